@@ -1,0 +1,1 @@
+"""Counts and answers: rollup to a snapshot, statistics, advice."""

@@ -1,0 +1,1 @@
+"""Advice for the bench: likely fault, next check, verdict on a reading."""

@@ -1,0 +1,1 @@
+"""From the store to an immutable snapshot of narrow tables."""

@@ -1,0 +1,1 @@
+"""Statistics from counts: arrays in, frozen results out, NumPy and SciPy only."""

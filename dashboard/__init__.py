@@ -1,0 +1,1 @@
+"""People and programs: pages, HTTP API and command over the same queries."""

@@ -1,0 +1,1 @@
+"""The command `mendfleet`: one module per group of commands."""

@@ -1,0 +1,1 @@
+"""One function per question; pages, routes and commands call nothing else."""

@@ -1,0 +1,1 @@
+"""Records in: files are read, validated and stored; no row is lost."""

@@ -1,0 +1,1 @@
+"""An invented fleet with known truth, written as the files a user would bring."""
