@@ -1,0 +1,223 @@
+"""Publish: recompute every table from the store into a new, immutable snapshot.
+
+A snapshot is a file of its own that never changes; `CURRENT` names the newest. The
+balance checks run before the pointer moves, so a wrong snapshot is never shown.
+"""
+
+import datetime as dt
+import hashlib
+import json
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from importlib.metadata import version
+from pathlib import Path
+
+import duckdb
+
+from analytics.rollup import sql_files
+from analytics.rollup.observation import ObservationEnd, observation_end
+from analytics.rollup.rules import LifeRules
+from analytics.rollup.snapshot import point_to
+from analytics.rollup.training import train_if_due
+from ingest import catalogue, store
+from ingest.errors import RefusedError, UsageError
+
+Progress = Callable[[str, int, int | None], None]
+
+# In the order in which they read each other.
+FIRST_TABLES = ("model_rules", "units", "cases", "confirmation_delay")
+THEN_TABLES = ("unit_ends", "lives", "left_out_units", "evidence", "intake_quality")
+BALANCE = ("units_of_store", "units_balance", "cases_of_store", "ages", "failures")
+ID_DIGITS = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Published:
+    """What `publish` made.
+
+    Attributes
+    ----------
+    snapshot : str
+        Id of the snapshot: the day it speaks for and a digest of what it rests on.
+    as_of : datetime.date
+    n_units, n_cases : int
+    trained : bool
+        Whether the fault suggester was trained anew.
+    """
+
+    snapshot: str
+    as_of: dt.date
+    n_units: int
+    n_cases: int
+    trained: bool
+
+
+def publish(
+    store_file: Path,
+    published: Path,
+    *,
+    as_of: dt.date | None = None,
+    rules: LifeRules | None = None,
+    train: bool = False,
+    progress: Progress | None = None,
+) -> Published:
+    """Recompute the snapshot and point to it.
+
+    Parameters
+    ----------
+    store_file : Path
+        The store; it is only read.
+    published : Path
+        Folder of the snapshots; made if missing.
+    as_of : datetime.date, optional
+        Last day the data speak for; without it the latest `received_on`, or the day
+        through which the newest files were said to be complete.
+    rules : LifeRules, optional
+        What the settings say; without it the defaults.
+    train : bool, default False
+        Train the fault suggester even if the last one would do.
+    progress : callable, optional
+        Called as progress(words, done, total).
+
+    Returns
+    -------
+    Published
+
+    Raises
+    ------
+    NoStoreError, StoreBusyError, StoreNewerError
+        The store cannot be read.
+    UsageError
+        No `as_of` given and no return on record to take it from.
+    RefusedError
+        A balance check failed; the snapshot shown before stays.
+    """
+    rules = rules or LifeRules()
+    tell = progress or (lambda *_: None)
+    published.mkdir(parents=True, exist_ok=True)
+    unfinished = published / "unfinished.duckdb"
+    unfinished.unlink(missing_ok=True)
+    steps = len(FIRST_TABLES) + len(THEN_TABLES) + 2
+    try:
+        with duckdb.connect(str(unfinished)) as connection:
+            store.attach_read_only(connection, store_file)
+            day = as_of or _last_day(connection)
+            parameters = _parameters(connection, day, rules)
+            for done, table in enumerate(FIRST_TABLES):
+                tell(f"counting {table.replace('_', ' ')}", done, steps)
+                _make(connection, table, parameters)
+            end = _observation_end(connection, day, rules)
+            parameters |= {"observation_end": end.day} | _about(end)
+            for done, table in enumerate(THEN_TABLES, start=len(FIRST_TABLES)):
+                tell(f"counting {table.replace('_', ' ')}", done, steps)
+                _make(connection, table, parameters)
+            _check_balance(connection, parameters)
+            snapshot = _identity(connection, day, rules)
+            tell("learning from confirmed cases", steps - 1, steps)
+            training = train_if_due(
+                connection, published, snapshot=snapshot, as_of=day, force=train
+            )
+            parameters |= {"snapshot": snapshot, "suggester": training.folder}
+            _make(connection, "about", parameters)
+            counts = _ask(connection, "size").fetchone()
+            connection.execute("DROP TABLE unit_ends")
+            connection.execute("DETACH store")
+        point_to(published, snapshot, unfinished)
+    finally:
+        unfinished.unlink(missing_ok=True)
+    tell("published", steps, steps)
+    n_units, n_cases = counts or (0, 0)
+    return Published(snapshot, day, n_units, n_cases, training.is_new)
+
+
+def _make(
+    connection: duckdb.DuckDBPyConnection, table: str, parameters: dict[str, object]
+) -> None:
+    sql_files.run(connection, sql_files.statement("sql", table), parameters)
+
+
+def _ask(
+    connection: duckdb.DuckDBPyConnection, question: str
+) -> duckdb.DuckDBPyConnection:
+    return connection.execute(sql_files.statement("questions", question))
+
+
+def _last_day(connection: duckdb.DuckDBPyConnection) -> dt.date:
+    row = _ask(connection, "last_day").fetchone()
+    day: dt.date | None = row[0] if row else None
+    if day is None:
+        raise UsageError(
+            "No return is on record, so the last day the data speak for is not known.",
+            hint="Name it: `mendfleet publish --as-of YYYY-MM-DD`.",
+        )
+    return day
+
+
+def _parameters(
+    connection: duckdb.DuckDBPyConnection, day: dt.date, rules: LifeRules
+) -> dict[str, object]:
+    models = sorted(rules.models)
+    modes = catalogue.failure_modes().values()
+    origin = _ask(connection, "origin").fetchone()
+    return {
+        "as_of": day,
+        "models": models,
+        "reporting_lag_days": [rules.models[m].reporting_lag_days for m in models],
+        "warranty_months": [rules.models[m].warranty_months for m in models],
+        "not_failures": [mode.code for mode in modes if not mode.is_failure],
+        "seen_in_warranty": rules.failures_seen == "in_warranty",
+        "failures_seen": rules.failures_seen,
+        "origin": origin[0] if origin else "records",
+    }
+
+
+def _observation_end(
+    connection: duckdb.DuckDBPyConnection, day: dt.date, rules: LifeRules
+) -> ObservationEnd:
+    delays = _ask(connection, "confirmed_delays").fetchnumpy()
+    return observation_end(
+        delays["delay_days"],
+        delays["truncation_days"],
+        delays["n_cases"],
+        as_of=day,
+        assumed_delay_days=rules.confirmation_delay_days,
+    )
+
+
+def _about(end: ObservationEnd) -> dict[str, object]:
+    return {
+        "delay_days": end.delay_days,
+        "delay_source": end.source,
+        "n_delays": end.n_delays,
+        "program": version("mendfleet"),
+        "published_at": dt.datetime.now(dt.UTC).replace(tzinfo=None),
+    }
+
+
+def _identity(
+    connection: duckdb.DuckDBPyConnection, day: dt.date, rules: LifeRules
+) -> str:
+    # What a snapshot rests on: the files taken in, the rules, the codes and the SQL.
+    # The same four give the same figures, and the same id.
+    batches = _ask(connection, "batches").fetchall()
+    modes = [asdict(mode) for mode in catalogue.failure_modes().values()]
+    basis = json.dumps(
+        [batches, asdict(rules), modes, sql_files.all_statements()], sort_keys=True
+    )
+    digest = hashlib.sha256(f"{day}{basis}".encode()).hexdigest()
+    return f"{day:%Y-%m-%d}-{digest[:ID_DIGITS]}"
+
+
+def _check_balance(
+    connection: duckdb.DuckDBPyConnection, parameters: dict[str, object]
+) -> None:
+    for name in BALANCE:
+        text = sql_files.statement("balance", name)
+        row = sql_files.run(connection, text, parameters).fetchone()
+        what, found, expected = row or (name, None, None)
+        if found != expected:
+            raise RefusedError(
+                f"Not published: {what}: found {found}, expected {expected}.",
+                hint="The figures published before stay. This is a fault of the "
+                "program: report it with this sentence.",
+            )

@@ -1,0 +1,5 @@
+-- about: what these figures are.
+--
+-- Grain    one row
+-- Reads    about
+SELECT * FROM about;

@@ -1,0 +1,9 @@
+-- last_day: the last day the data speak for.
+--
+-- Grain    one row
+-- Reads    store.repairs, store.batches
+SELECT
+    greatest(
+        (SELECT max(received_on) FROM store.repairs),
+        (SELECT max(complete_through) FROM store.batches)
+    ) AS last_day;

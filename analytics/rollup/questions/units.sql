@@ -1,0 +1,7 @@
+-- units: the units under the filters, for export.
+--
+-- Grain    one unit
+-- Reads    chosen_units
+SELECT * EXCLUDE (unit_no)
+FROM chosen_units
+ORDER BY serial;

@@ -1,0 +1,108 @@
+"""The fault suggester is trained when a snapshot is published, if it is due.
+
+Training again is due when there is no earlier one that fits, when the confirmed cases
+grew by 5 %, or when a day has passed; `publish --train` asks for it.
+"""
+
+import datetime as dt
+import json
+from dataclasses import dataclass
+from pathlib import Path
+
+import duckdb
+import numpy as np
+import pandas as pd
+
+from analytics.advice.expert_table import default_expert_table
+from analytics.advice.suggest import FaultSuggester
+from analytics.rollup import sql_files
+
+GROWTH = 1.05
+LONGEST = dt.timedelta(days=1)
+NOTE = "trained.json"
+SEED = 1  # the same cases give the same suggester
+
+
+@dataclass(frozen=True, slots=True)
+class Training:
+    """Which suggester goes with a snapshot.
+
+    Attributes
+    ----------
+    folder : str
+        Name of its folder beside the snapshots.
+    is_new : bool
+        Whether it was trained now.
+    """
+
+    folder: str
+    is_new: bool
+
+
+def train_if_due(
+    connection: duckdb.DuckDBPyConnection,
+    published: Path,
+    *,
+    snapshot: str,
+    as_of: dt.date,
+    force: bool,
+) -> Training:
+    """Train the fault suggester on the confirmed cases, or keep the last one.
+
+    Parameters
+    ----------
+    connection : duckdb.DuckDBPyConnection
+        Holds the table `evidence`.
+    published : Path
+        Folder of the snapshots.
+    snapshot : str
+        Id of the snapshot being made.
+    as_of : datetime.date
+        Labels confirmed later are not used.
+    force : bool
+        Train even if the last one would do.
+
+    Returns
+    -------
+    Training
+    """
+    cases = connection.execute(sql_files.statement("questions", "evidence")).df()
+    n_labelled = int(cases["mode"].notna().sum())
+    last = _last_fitting(published, as_of=as_of, n_labelled=n_labelled)
+    if last and not force:
+        return Training(last, is_new=False)
+    folder = f"suggester-{snapshot}"
+    suggester = FaultSuggester.fit(
+        cases.drop(columns="mode"),
+        [mode if isinstance(mode, str) else None for mode in cases["mode"]],
+        as_of=as_of,
+        expert_table=default_expert_table(),
+        rng=np.random.default_rng(SEED),
+    )
+    suggester.save(published / folder)
+    note = {
+        "as_of": as_of.isoformat(),
+        "n_labelled": n_labelled,
+        "trained_at": dt.datetime.now(dt.UTC).isoformat(timespec="seconds"),
+    }
+    (published / folder / NOTE).write_text(json.dumps(note), encoding="utf-8")
+    return Training(folder, is_new=True)
+
+
+def _last_fitting(published: Path, *, as_of: dt.date, n_labelled: int) -> str | None:
+    now = pd.Timestamp.now(tz="UTC")
+    notes = [
+        (json.loads(file.read_text(encoding="utf-8")), file.parent.name)
+        for file in published.glob(f"suggester-*/{NOTE}")
+    ]
+    for note, folder in sorted(notes, key=lambda n: str(n[0]["trained_at"])):
+        is_recent = now - pd.Timestamp(note["trained_at"]) < LONGEST
+        # A suggester that has seen later cases would know the answers beforehand.
+        has_not_seen_later = dt.date.fromisoformat(note["as_of"]) <= as_of
+        if (
+            is_recent
+            and has_not_seen_later
+            and note["n_labelled"] <= n_labelled <= GROWTH * note["n_labelled"]
+        ):
+            return folder
+    return None

@@ -1,0 +1,38 @@
+"""The rows behind the counts: cases and units under the filters."""
+
+from analytics.rollup.snapshot import Snapshot
+from dashboard.filters import Filters
+from dashboard.queries.answer import Answer, rows_of
+
+
+def cases(snapshot: Snapshot, filters: Filters) -> Answer:
+    """Return the cases under the filters, newest first."""
+    found = snapshot.ask("cases", filters.parameters(), chosen="chosen_cases")
+    return Answer(
+        about=snapshot.about,
+        filters=filters,
+        method="Cases received by the day the figures speak for; mode empty = open.",
+        rows=rows_of(found),
+        invented=snapshot.about.is_invented,
+    )
+
+
+def units(snapshot: Snapshot, filters: Filters) -> Answer:
+    """Return the units under the filters, by serial."""
+    found = snapshot.ask("units", filters.parameters(), chosen="chosen_units")
+    return Answer(
+        about=snapshot.about,
+        filters=filters,
+        method="Units of the register; left_out = why a unit has no life data.",
+        rows=rows_of(found),
+        invented=snapshot.about.is_invented,
+    )
+
+
+def values_in_use(snapshot: Snapshot) -> dict[str, list[str]]:
+    """Return the values that a filter of unit groups can take, by filter."""
+    found = snapshot.ask("values_in_use")
+    chosen: dict[str, list[str]] = {}
+    for dimension, value in zip(found["dimension"], found["value"], strict=True):
+        chosen.setdefault(str(dimension), []).append(str(value))
+    return chosen

@@ -1,0 +1,99 @@
+"""Where the data live, and what `mendfleet.toml` beside them says."""
+
+import difflib
+import tomllib
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
+
+from analytics.rollup.rules import FailuresSeen, LifeRules, ModelRules
+from ingest.errors import UsageError
+
+
+class ModelSettings(BaseModel):
+    """What is known of one model; a value left out is not known, never guessed."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    warranty_months: Annotated[int, Field(ge=0, le=240)] | None = None
+    reporting_lag_days: Annotated[int, Field(ge=0, le=365)] = 0
+    control_supply_v: Annotated[float, Field(gt=0)] | None = None
+    coil_ohm: Annotated[float, Field(gt=0)] | None = None
+    coil_v: Annotated[float, Field(gt=0)] | None = None
+    contactor_open_ohm: Annotated[float, Field(gt=0)] | None = None
+
+
+class Settings(BaseModel):
+    """The settings file; every key has a default."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    failures_seen: FailuresSeen = "always"
+    confirmation_delay_days: Annotated[int, Field(ge=0, le=3650)] = 0
+    models: dict[str, ModelSettings] = Field(default_factory=dict)
+
+    def life_rules(self) -> LifeRules:
+        """Return the part of the settings that publishing needs."""
+        return LifeRules(
+            failures_seen=self.failures_seen,
+            confirmation_delay_days=self.confirmation_delay_days,
+            models={
+                name: ModelRules(model.reporting_lag_days, model.warranty_months)
+                for name, model in self.models.items()
+            },
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """The folder that holds the store, the published figures and the settings."""
+
+    data: Path
+
+    @property
+    def store(self) -> Path:
+        """The store."""
+        return self.data / "store.duckdb"
+
+    @property
+    def published(self) -> Path:
+        """Folder of the published figures."""
+        return self.data / "published"
+
+    def settings(self) -> Settings:
+        """Read `mendfleet.toml`, or take the defaults where there is none.
+
+        Raises
+        ------
+        UsageError
+            Not TOML, an unknown key or a value out of range; names the nearest key.
+        """
+        file = self.data / "mendfleet.toml"
+        if not file.is_file():
+            return Settings()
+        try:
+            return Settings.model_validate(
+                tomllib.loads(file.read_text(encoding="utf-8"))
+            )
+        except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+            raise UsageError(
+                f"{file} is not TOML: {error}.", hint="Correct it, then run it again."
+            ) from None
+        except ValidationError as error:
+            raise _explained(error, file) from None
+
+
+def _explained(error: ValidationError, file: Path) -> UsageError:
+    first = error.errors()[0]
+    key = ".".join(str(part) for part in first["loc"])
+    if first["type"] != "extra_forbidden":
+        return UsageError(
+            f"{file}: {key}: {first['msg']}, got {first['input']!r}.",
+            hint="Correct the value, then run it again.",
+        )
+    known = [*Settings.model_fields, *ModelSettings.model_fields]
+    near = difflib.get_close_matches(str(first["loc"][-1]), known, n=1)
+    hint = f"The nearest known key is {near[0]}." if near else "Known keys: README."
+    return UsageError(f"{file}: {key} is not a known key.", hint=hint)

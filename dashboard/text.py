@@ -1,0 +1,94 @@
+"""How numbers read: counts, estimates, intervals, shares, tables of text.
+
+Page, command and test format through here, so that the same number looks the same.
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+
+THIN_SPACE = "\u2009"
+MANY_CASES = 1000  # from here on a share carries one decimal
+
+CAUTION = (
+    "Qualified persons only; local codes and the employer's rules come first. Isolate "
+    "and prove dead before anything is touched; nothing live before every gate check "
+    "has passed."
+)
+
+
+def count(number: int) -> str:
+    """Return a count, exact, thousands apart by a thin space."""
+    return f"{number:,}".replace(",", THIN_SPACE)
+
+
+def estimate(number: float | None) -> str:
+    """Return an estimate to three significant digits; a dash where undefined."""
+    if number is None or math.isnan(number):
+        return "-"
+    if math.isinf(number):
+        return "not reached"
+    if number == 0:
+        return "0"
+    digits = max(0, 2 - math.floor(math.log10(abs(number))))
+    rounded = float(f"{number:.3g}")
+    return f"{rounded:,.{digits}f}".replace(",", THIN_SPACE)
+
+
+def interval(low: float | None, high: float | None) -> str:
+    """Return an interval as "12 to 19"."""
+    return f"{estimate(low)} to {estimate(high)}"
+
+
+def share(fraction: float, n: int) -> str:
+    """Return a share in percent, one decimal from 1 000 cases on."""
+    return f"{100 * fraction:.{_share_digits(n)}f} %"
+
+
+def share_interval(low: float, high: float, n: int) -> str:
+    """Return the interval of a share as "12 to 19 %"."""
+    digits = _share_digits(n)
+    return f"{100 * low:.{digits}f} to {100 * high:.{digits}f} %"
+
+
+def _share_digits(n: int) -> int:
+    return 1 if n >= MANY_CASES else 0
+
+
+def words(code: str) -> str:
+    """Return a code as words: `failed_before_service` as "failed before service"."""
+    return code.replace("_", " ")
+
+
+def table(rows: Sequence[Mapping[str, object]], columns: Mapping[str, str]) -> str:
+    """Return rows as a table of text, one line each, columns aligned.
+
+    Parameters
+    ----------
+    rows : sequence of mapping
+        Values by column; numbers are set to the right.
+    columns : mapping
+        Heading by column, in the order shown.
+    """
+    shown = [[_cell(row.get(name)) for name in columns] for row in rows]
+    lines = [list(columns.values()), *shown]
+    widths = [max(len(line[i]) for line in lines) for i in range(len(columns))]
+    to_right = [
+        any(isinstance(row.get(name), int | float) for row in rows) for name in columns
+    ]
+    return "\n".join(
+        "  ".join(
+            cell.rjust(width) if right else cell.ljust(width)
+            for cell, width, right in zip(line, widths, to_right, strict=True)
+        ).rstrip()
+        for line in lines
+    )
+
+
+def _cell(value: object) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, int):
+        return count(value)
+    return estimate(value) if isinstance(value, float) else str(value)
