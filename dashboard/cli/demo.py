@@ -1,0 +1,95 @@
+"""The command that shows the whole job on an invented fleet."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from analytics.rollup.publish import publish
+from analytics.rollup.snapshot import current_snapshot
+from dashboard.cli import files, printing
+from dashboard.cli import serve as serve_command
+from dashboard.cli.options import place_of
+from dashboard.cli.progress import progress_bar
+from dashboard.filters import Filters
+from dashboard.queries import life, modes, quality, suggest
+from dashboard.settings import Place
+from ingest import store
+from ingest.errors import UsageError
+from ingest.pipeline import ingest_paths
+from synthetic_data.fleet import write_fleet
+
+DATA_GIVEN = "mendfleet.data_given"
+DEMO_DATA = Path("demo-data")
+EXAMPLE = ("stops_when_cable_moved", "vehicle_not_detected")
+
+
+def register(cli: typer.Typer) -> None:
+    """Add the command of this module."""
+    cli.command()(demo)
+
+
+def demo(
+    context: typer.Context,
+    *,
+    units: Annotated[int, typer.Option(min=50, help="Units of the fleet.")] = 5000,
+    seed: Annotated[int, typer.Option(help="The same seed, the same fleet.")] = 1,
+    no_serve: Annotated[
+        bool, typer.Option("--no-serve", help="Stop before serving the pages.")
+    ] = False,
+    port: Annotated[int, typer.Option(help="Port of the pages.")] = serve_command.PORT,
+) -> None:
+    r"""Show the whole job on an invented fleet, from files to pages.
+
+    \b
+    Example:
+        mendfleet demo --units 2000 --no-serve
+    """
+    place = place_of(context) if context.meta[DATA_GIVEN] else Place(DEMO_DATA)
+    context.obj = place
+    if store.origin(place.store) == "records":
+        raise UsageError(
+            f"{place.store} holds records that the demo did not make.",
+            hint="Name another folder: `mendfleet --data FOLDER demo`.",
+        )
+    with progress_bar() as tell:
+        made = write_fleet(
+            place.data / "files", n_units=units, seed=seed, progress=tell
+        )
+        report = ingest_paths(
+            place.store,
+            [made.units, made.repairs, made.readings],
+            origin="invented",
+            progress=tell,
+        )
+        publish(
+            place.store,
+            place.published,
+            rules=place.settings().life_rules(),
+            progress=tell,
+        )
+    typer.echo("An invented fleet: units, makers and sites are not real.\n")
+    files.print_ingest(report)
+    _print_answers(place, f"http://127.0.0.1:{port}")
+    if not no_serve:
+        serve_command.serve(context, port=port)
+
+
+def _print_answers(place: Place, address: str) -> None:
+    snapshot = current_snapshot(place.published)
+    nothing = Filters()
+    intake = suggest.Intake.of({"symptom": EXAMPLE})
+    answers = (
+        ("modes", printing.modes, modes.modes(snapshot, nothing)),
+        ("life", printing.life, life.life(snapshot, nothing)),
+        (
+            "suggest?" + "&".join(f"symptom={code}" for code in EXAMPLE),
+            printing.suggest,
+            suggest.suggest(snapshot, intake, settings=place.settings()),
+        ),
+        ("quality", printing.quality, quality.quality(snapshot, nothing)),
+    )
+    for page, show, answer in answers:
+        typer.echo("")
+        show(answer)
+        typer.echo(f"{address}/{page}")

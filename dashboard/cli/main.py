@@ -1,0 +1,66 @@
+"""The command `mendfleet`.
+
+Results go to stdout, all else to stderr. Exit codes: 0 done, 1 done but rows were set
+aside, 2 wrong usage, 10 file not usable, 11 store busy, 12 store from a newer version,
+13 no store, 14 nothing published, 15 the data cannot answer, 16 not found or refused.
+"""
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from analytics.errors import InsufficientDataError
+from dashboard.cli import demo, export, files, reports, serve
+from dashboard.settings import Place
+from ingest.errors import UserError
+
+cli = typer.Typer(
+    name="mendfleet",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    help="Count what fails in returned AC chargers, how long they last, and what to "
+    "check first.",
+)
+
+
+@cli.callback()
+def choose_data(
+    context: typer.Context,
+    data: Annotated[
+        Path,
+        typer.Option(
+            envvar="MENDFLEET_DATA",
+            help="Folder of the store and the published figures.",
+        ),
+    ] = Path("data"),
+) -> None:
+    """Choose the data folder; the command follows."""
+    is_given = context.get_parameter_source("data") not in {None, _DEFAULT}
+    context.obj = Place(data)
+    context.meta[demo.DATA_GIVEN] = is_given
+
+
+_DEFAULT = typer.core.click.core.ParameterSource.DEFAULT
+
+for module in (demo, files, reports, export, serve):
+    module.register(cli)
+
+
+def main() -> None:
+    """Run the command line; errors a person can act on are shown as two lines."""
+    try:
+        cli()
+    except UserError as error:
+        typer.echo(f"error: {error.message}\n{error.hint}", err=True)
+        sys.exit(error.exit_code)
+    except InsufficientDataError as error:
+        typer.echo(
+            f"error: The data cannot answer yet: {error}.\n"
+            "Choose a wider group or wait for more confirmed cases.",
+            err=True,
+        )
+        sys.exit(error.exit_code)

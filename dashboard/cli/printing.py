@@ -1,0 +1,163 @@
+"""Answers as short tables of text, for the terminal."""
+
+from collections.abc import Mapping, Sequence
+from typing import cast
+
+import typer
+
+from dashboard import text
+from dashboard.cli.options import heading
+from dashboard.queries.answer import Answer, Row
+
+SHOWN = 12  # rows of a long table in the terminal; `--json` and `export` give all
+
+
+def modes(answer: Answer) -> None:
+    """Print the commonest modes with share, interval and count."""
+    n = cast("int", answer.more["n_confirmed"])
+    typer.echo(heading(answer, "Which failure modes were confirmed, and how often?"))
+    rows = [
+        {
+            "mode": row["mode"],
+            "cases": row["n_cases"],
+            "share": text.share(cast("float", row["share"]), n),
+            "interval": text.share_interval(
+                cast("float", row["low"]), cast("float", row["high"]), n
+            ),
+            "severity": row["severity"] if row["is_failure"] else "no failure of unit",
+        }
+        for row in answer.rows
+    ]
+    _table(
+        rows,
+        {
+            "mode": "mode",
+            "cases": "cases",
+            "share": "share",
+            "interval": "95 % interval",
+            "severity": "severity",
+        },
+    )
+    typer.echo(
+        f"{text.count(n)} confirmed cases; {answer.more['n_open']} open, "
+        f"{answer.more['n_repeats']} of units that were here before, "
+        f"{answer.more['n_unknown_serial']} of units not in the register."
+    )
+
+
+def life(answer: Answer) -> None:
+    """Print the fit and the ages by which given fractions have failed."""
+    fit = cast("Mapping[str, object]", answer.more["fit"])
+    typer.echo(heading(answer, "How long do units last before the first failure?"))
+    parameters = cast("Mapping[str, float]", fit["parameters"])
+    intervals = cast("Mapping[str, tuple[float, float]]", fit["intervals"])
+    for name, value in parameters.items():
+        unit = " days" if name == "scale" else ""
+        typer.echo(
+            f"{fit['distribution']} {name} {text.estimate(value)}{unit} "
+            f"({text.interval(*intervals[name])})"
+        )
+    b_lives = cast("Sequence[Row]", answer.more["b_lives"])
+    rows = [
+        {
+            "failed": text.share(cast("float", row["failed_fraction"]), 1),
+            "age": row["age_days"],
+            "interval": text.interval(
+                cast("float", row["low"]), cast("float", row["high"])
+            ),
+            "note": "beyond the oldest unit seen" if row["extrapolated"] else "",
+        }
+        for row in b_lives
+    ]
+    _table(
+        rows,
+        {"failed": "failed", "age": "by day", "interval": "95 % interval", "note": ""},
+    )
+    typer.echo(
+        f"{text.count(cast('int', fit['n_failed']))} failures of "
+        f"{text.count(cast('int', fit['n_units']))} units, known up to "
+        f"{answer.more['observation_end']}; {answer.more['n_open']} open cases wait."
+    )
+    left_out = cast("Mapping[str, int]", answer.more["left_out"])
+    for reason, n in left_out.items():
+        typer.echo(f"left out: {text.count(n)} {text.words(reason)}")
+
+
+def quality(answer: Answer) -> None:
+    """Print what happened to the rows of every file."""
+    typer.echo(heading(answer, "Can the data be trusted?"))
+    _table(
+        cast("Sequence[Row]", answer.more["files"]),
+        {
+            "file": "file",
+            "n_read": "read",
+            "n_accepted": "accepted",
+            "n_unchanged": "unchanged",
+            "n_replaced": "replaced",
+            "n_rejected": "set aside",
+        },
+    )
+    _table(
+        answer.rows,
+        {"kind": "kind", "field": "field", "code": "problem", "n_rows": "rows"},
+    )
+    left_out = cast("Mapping[str, int]", answer.more["left_out"])
+    for reason, n in left_out.items():
+        typer.echo(f"units without life data: {text.count(n)} {text.words(reason)}")
+
+
+def suggest(answer: Answer) -> None:
+    """Print the likely faults and the next checks, the caution first."""
+    more = answer.more
+    typer.echo(f"CAUTION: {more['caution']}")
+    typer.echo(heading(answer, "What is it likely, and what to check first?"))
+    if not more["enough_evidence"]:
+        typer.echo("Too little to say: do the intake checks.")
+    rows = [
+        {
+            "mode": row["mode"],
+            "probability": text.share(cast("float", row["probability"]), 1),
+            "n_like": row["n_like"],
+        }
+        for row in answer.rows
+    ]
+    _table(
+        rows, {"mode": "likely fault", "probability": "share", "n_like": "like cases"}
+    )
+    typer.echo(str(more["source"]))
+    for reading in cast("Sequence[Row]", more["readings"]):
+        typer.echo(f"{reading['check']}: {reading['outcome']}. {reading['meaning']}")
+    _table(
+        [
+            row | {"blocked": ", ".join(cast("list[str]", row["blocked_by"]))}
+            for row in cast("Sequence[Row]", more["checks"])
+        ],
+        {
+            "check": "next check",
+            "window": "expected",
+            "hazard_words": "hazard",
+            "minutes": "minutes",
+            "blocked": "waits for",
+        },
+    )
+
+
+def record(answer: Answer) -> None:
+    """Print one case or unit: its fields, then its lists."""
+    typer.echo(heading(answer, str(answer.more["title"])))
+    for row in answer.rows:
+        for name, value in row.items():
+            if value is not None:
+                typer.echo(f"{name}: {value}")
+    for name, part in answer.more.items():
+        if isinstance(part, list) and part:
+            typer.echo(f"\n{text.words(name)}")
+            _table(part, {column: column for column in part[0]})
+
+
+def _table(rows: Sequence[Row], columns: Mapping[str, str]) -> None:
+    if not rows:
+        return
+    typer.echo(text.table(rows[:SHOWN], columns))
+    if len(rows) > SHOWN:
+        typer.echo(f"and {len(rows) - SHOWN} more (`--json` gives all)")
