@@ -1,0 +1,203 @@
+"""How good the suggestions are, measured on cases the model has not seen."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from analytics.advice.evidence import Floats, Integers
+from analytics.advice.expert_prior import ExpertPrior
+from analytics.advice.fault_model import (
+    MIN_CASES_TO_WEIGH,
+    MIN_OLDER_TO_WEIGH,
+    decayed_log_prior,
+    fit_unweighted,
+    text_settings,
+    weigh,
+)
+from analytics.advice.labelled_cases import NEWEST, LabelledCases, month_of
+
+N_BINS = 10  # of confidence, for the calibration error
+
+# Abstaining: below either limit the evidence is called not enough.
+MIN_TOP_PROBABILITY = 0.30
+MIN_EVIDENCE_BITS = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Scores:
+    """Shares right and loss of one way of suggesting, over the same cases."""
+
+    top_1: float
+    top_3: float
+    log_loss: float  # nats per case
+    calibration_error: float
+
+
+@dataclass(frozen=True, slots=True)
+class Month:
+    """One month of receipt: how many cases, how many without a confirmed cause.
+
+    `n_scored`, `top_1` and `calibration_error` are of the cases scored in that
+    month; the two figures are nan where none was.
+    """
+
+    month: str
+    n_cases: int
+    n_unlabelled: int
+    n_scored: int
+    top_1: float
+    calibration_error: float
+
+
+@dataclass(frozen=True, slots=True)
+class Evaluation:
+    """The newest confirmed cases, suggested by a model fitted on older ones.
+
+    Among confirmed cases only: those never confirmed are the harder ones, so their
+    share is given by month. `class_shares` knows no evidence, only how often each
+    cause was confirmed before.
+    """
+
+    suggester: Scores
+    class_shares: Scores
+    n_fitted: int
+    n_weighed: int
+    n_scored: int
+    answered: float  # share with enough evidence
+    answered_top_1: float  # share right among these, nan where there is none
+    months: tuple[Month, ...]
+
+
+def top_k_accuracy(probabilities: ArrayLike, truth: ArrayLike, *, k: int) -> float:
+    """Return the share of cases whose true cause is among the k likeliest.
+
+    Parameters
+    ----------
+    probabilities : array of float, shape (n, m)
+    truth : array of int, shape (n,)
+        Column of the true cause.
+    k : int
+        A cause that ties with the true one counts as ranked before it.
+    """
+    p, true = _checked(probabilities, truth)
+    not_below = (p >= p[np.arange(len(true)), true][:, None]).sum(axis=1)
+    return float((not_below <= k).mean())
+
+
+def log_loss(probabilities: ArrayLike, truth: ArrayLike) -> float:
+    """Return the mean of -ln p(true cause), in nats; shapes as `top_k_accuracy`."""
+    p, true = _checked(probabilities, truth)
+    with np.errstate(divide="ignore"):
+        return float(-np.log(p[np.arange(len(true)), true]).mean())
+
+
+def calibration_error(
+    confidence: ArrayLike, correct: ArrayLike, *, n_bins: int = N_BINS
+) -> float:
+    """Return the expected calibration error over bins of equal width.
+
+    Parameters
+    ----------
+    confidence : array of float, shape (n,)
+        Probability given to the answer, 0 to 1.
+    correct : array of bool, shape (n,)
+        Whether the answer was right.
+    n_bins : int
+        A value on a limit belongs to the bin below it.
+
+    Returns
+    -------
+    float
+        Mean over cases of |share right - mean confidence| of the case's bin.
+    """
+    sure = np.asarray(confidence, dtype=float)
+    right = np.asarray(correct, dtype=float)
+    if sure.shape != right.shape or sure.ndim != 1 or not len(sure):
+        raise ValueError(f"one flag per confidence: {sure.shape}, {right.shape}")
+    inner = np.linspace(0, 1, n_bins + 1)[1:-1]
+    bins = np.searchsorted(inner, sure, side="left")
+    gaps = np.bincount(bins, weights=right - sure, minlength=n_bins)
+    return float(np.abs(gaps).sum() / len(sure))
+
+
+def evidence_bits(log_p: Floats, log_prior: Floats) -> Floats:
+    """Return how far the evidence moved each case from the prior, in bits (n,).
+
+    Kullback-Leibler divergence of the posterior (n, m) from the prior (m,).
+    """
+    return np.asarray((np.exp(log_p) * (log_p - log_prior)).sum(axis=1) / np.log(2))
+
+
+def is_enough(log_p: Floats, log_prior: Floats) -> Floats:
+    """Tell for each case whether its evidence is enough to name a cause."""
+    sure = np.exp(log_p.max(axis=1)) >= MIN_TOP_PROBABILITY
+    return np.asarray(sure & (evidence_bits(log_p, log_prior) >= MIN_EVIDENCE_BITS))
+
+
+def evaluate(
+    labelled: LabelledCases, expert: ExpertPrior, by_month: dict[str, tuple[int, int]]
+) -> Evaluation | None:
+    """Fit on the oldest 70 %, weigh on the next 15 %, score on the newest 15 %.
+
+    None where there are fewer than 200 labelled cases, or too few stay on the older
+    side once later confirmations and units of the newer side are taken out.
+    """
+    if len(labelled) < MIN_CASES_TO_WEIGH:
+        return None
+    before, newest = labelled.split()
+    older, middle = before.split(NEWEST / (1 - NEWEST))
+    if len(older) < MIN_OLDER_TO_WEIGH:
+        return None
+    model = weigh(fit_unweighted(older, expert, text_settings(older)), older, middle)
+    log_p = model.log_probabilities(newest.evidence)
+    shares = np.exp(decayed_log_prior(before, expert.n_causes, None))
+    right = log_p.argmax(axis=1) == newest.cause
+    enough = is_enough(log_p, model.log_prior)
+    return Evaluation(
+        suggester=_scores(np.exp(log_p), newest.cause),
+        class_shares=_scores(np.tile(shares, (len(newest), 1)), newest.cause),
+        n_fitted=len(older),
+        n_weighed=len(middle),
+        n_scored=len(newest),
+        answered=float(enough.mean()),
+        answered_top_1=float(right[enough].mean()) if enough.any() else float("nan"),
+        months=_months(newest, np.exp(log_p.max(axis=1)), right, by_month),
+    )
+
+
+def _checked(probabilities: ArrayLike, truth: ArrayLike) -> tuple[Floats, Integers]:
+    p = np.asarray(probabilities, dtype=float)
+    true = np.asarray(truth, dtype=np.int64)
+    if p.ndim != 2 or true.shape != p.shape[:1] or not len(true):  # noqa: PLR2004 - rows and columns
+        raise ValueError(f"one true column per row: {p.shape}, {true.shape}")
+    return p, true
+
+
+def _scores(p: Floats, truth: Integers) -> Scores:
+    return Scores(
+        top_1=top_k_accuracy(p, truth, k=1),
+        top_3=top_k_accuracy(p, truth, k=3),
+        log_loss=log_loss(p, truth),
+        calibration_error=calibration_error(p.max(axis=1), p.argmax(axis=1) == truth),
+    )
+
+
+def _months(
+    newest: LabelledCases,
+    confidence: Floats,
+    right: Floats,
+    by_month: dict[str, tuple[int, int]],
+) -> tuple[Month, ...]:
+    month = (
+        np.array([month_of(day) for day in newest.day]) if by_month else np.array([])
+    )
+    months = []
+    for name, (n_cases, n_unlabelled) in sorted(by_month.items()):
+        rows = np.flatnonzero(month == name)
+        top_1 = error = float("nan")
+        if len(rows):
+            top_1 = float(right[rows].mean())
+            error = calibration_error(confidence[rows], right[rows])
+        months.append(Month(name, n_cases, n_unlabelled, len(rows), top_1, error))
+    return tuple(months)
