@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
+from scipy import optimize, special
 
 from analytics.advice.evidence import Floats, Integers
 from analytics.advice.expert_prior import ExpertPrior
@@ -18,6 +19,7 @@ from analytics.advice.fault_model import (
 from analytics.advice.labelled_cases import NEWEST, LabelledCases, month_of
 
 N_BINS = 10  # of confidence, for the calibration error
+MOST_TEMPERATURE = 5.0  # beyond, the model is wrong rather than too sure
 
 # Abstaining: below either limit the evidence is called not enough.
 MIN_TOP_PROBABILITY = 0.30
@@ -64,6 +66,8 @@ class Evaluation:
     n_fitted: int
     n_weighed: int
     n_scored: int
+    n_repeated_texts: int  # of the scored, whose very words are among the fitted
+    temperature: float  # best divisor of the log-odds, told and not applied; 1 is best
     answered: float  # share with enough evidence
     answered_top_1: float  # share right among these, nan where there is none
     months: tuple[Month, ...]
@@ -154,12 +158,15 @@ def evaluate(
     shares = np.exp(decayed_log_prior(before, expert.n_causes, None))
     right = log_p.argmax(axis=1) == newest.cause
     enough = is_enough(log_p, model.log_prior)
+    known = {*older.evidence.text} - {""}
     return Evaluation(
         suggester=_scores(np.exp(log_p), newest.cause),
         class_shares=_scores(np.tile(shares, (len(newest), 1)), newest.cause),
         n_fitted=len(older),
         n_weighed=len(middle),
         n_scored=len(newest),
+        n_repeated_texts=sum(text in known for text in newest.evidence.text),
+        temperature=_temperature(log_p, newest.cause),
         answered=float(enough.mean()),
         answered_top_1=float(right[enough].mean()) if enough.any() else float("nan"),
         months=_months(newest, np.exp(log_p.max(axis=1)), right, by_month),
@@ -181,6 +188,18 @@ def _scores(p: Floats, truth: Integers) -> Scores:
         log_loss=log_loss(p, truth),
         calibration_error=calibration_error(p.max(axis=1), p.argmax(axis=1) == truth),
     )
+
+
+def _temperature(log_p: Floats, truth: Integers) -> float:
+    rows = np.arange(len(truth))
+
+    def loss(log_temperature: float) -> float:
+        flatter = special.log_softmax(log_p / np.exp(log_temperature), axis=1)
+        return float(-flatter[rows, truth].mean())
+
+    bounds = (-np.log(MOST_TEMPERATURE), np.log(MOST_TEMPERATURE))
+    answer = optimize.minimize_scalar(loss, bounds=bounds, method="bounded")
+    return float(np.exp(answer.x))
 
 
 def _months(

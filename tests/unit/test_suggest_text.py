@@ -155,3 +155,13 @@ def test_a_text_without_a_known_word_is_no_reason():
     reasons = suggester.suggest({"symptom_text": "zzzz"}).ranked[0].reasons
 
     assert [reason.block for reason in reasons] == ["prior"]
+
+
+def test_texts_whose_pieces_are_all_rare_are_known_by_their_words_alone():
+    # Each word in two texts: enough for a word, too few for its pieces.
+    written = [chr(0x4E00 + i // 2) + chr(0x5E00 + i // 2) for i in range(120)]
+
+    rare = fit_text(written, np.arange(120) // 2 % 2, np.ones(120), WITH_OTHER_EVIDENCE)
+
+    assert rare.pieces == ()
+    assert rare.scores(written[:1], 2).argmax() == 0

@@ -176,6 +176,21 @@ def test_the_evaluation_tells_how_many_were_answered_and_how_many_of_these_right
     assert evaluation.answered_top_1 == pytest.approx(0.72, abs=0.12)
 
 
+def test_the_evaluation_reports_a_temperature_near_one_for_a_calibrated_model():
+    # Standard error about 0.1 with 300 scored cases (a guess: 1 / sqrt(n) times 2).
+    assert fit(*fleet(2_000)).evaluation.temperature == pytest.approx(1, abs=0.25)
+
+
+def test_the_evaluation_counts_scored_texts_that_were_known_before():
+    cases, cause = fleet(400)
+    texts = [f"visit {i}" for i in range(400)]
+    texts[-1] = texts[0]
+
+    evaluation = fit(cases.assign(symptom_text=texts), cause).evaluation
+
+    assert evaluation.n_repeated_texts == 1
+
+
 def test_the_evaluation_counts_the_unlabelled_cases_of_each_month():
     cases, cause = fleet(400)
     cause[-100:] = [None if i % 2 else c for i, c in enumerate(cause[-100:])]
