@@ -1,0 +1,49 @@
+"""Parquet: batch by batch, each value as the text it stands for."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pyarrow as pa
+import pyarrow.parquet as pq
+
+from ingest.errors import FileError
+from ingest.readers.source import Source, SourceRow, column_names, row_of
+
+ROWS_AT_ONCE = 4096
+
+
+def read_parquet(path: Path) -> Source:
+    """Open a Parquet file as far as its schema.
+
+    Raises
+    ------
+    FileError
+        Not a Parquet file, no column, or two columns of one name.
+    """
+    try:
+        with pq.ParquetFile(path) as file:
+            names = column_names(path, file.schema_arrow.names)
+            total = file.metadata.num_rows
+    except (pa.ArrowException, OSError) as error:
+        raise _unreadable(path) from error
+    return Source(names, lambda: _rows(path, names), total=total)
+
+
+def _rows(path: Path, names: tuple[str, ...]) -> Iterator[SourceRow]:
+    row_no = 1
+    try:
+        with pq.ParquetFile(path) as file:
+            for batch in file.iter_batches(ROWS_AT_ONCE):
+                columns = [column.to_pylist() for column in batch.columns]
+                for cells in zip(*columns, strict=True):
+                    row_no += 1
+                    yield row_of(names, cells, row_no)
+    except (pa.ArrowException, OSError) as error:
+        raise _unreadable(path) from error
+
+
+def _unreadable(path: Path) -> FileError:
+    return FileError(
+        f"{path} is not a Parquet file that can be read.",
+        hint="Export it again as Parquet, CSV or XLSX.",
+    )

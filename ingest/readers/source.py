@@ -1,0 +1,160 @@
+"""What every reader hands on: the columns of a file, and its rows as cells of text."""
+
+import datetime as dt
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+
+from ingest.errors import FileError
+
+# A spreadsheet keeps 15 significant digits; the rest is how a computer stores them.
+DIGITS = ".15g"
+# What a workbook writes into a cell whose formula failed.
+WORKBOOK_ERRORS = frozenset(
+    {"#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!"}
+)
+
+
+@dataclass(frozen=True, slots=True)
+class NoValue:
+    """A cell that holds an error or bytes instead of a value; no field takes it."""
+
+    text: str
+
+    def __str__(self) -> str:
+        return self.text
+
+
+Cell = str | bool | NoValue
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """Why a row was set aside: the field, a stable code, and a sentence."""
+
+    field: str
+    code: str
+    message: str
+
+
+@dataclass(frozen=True, slots=True)
+class SourceRow:
+    """One row of a file.
+
+    Attributes
+    ----------
+    row_no : int
+        As a spreadsheet counts: the header is row 1.
+    cells : dict of str to Cell
+        By the file's own column names; an empty cell is left out.
+    problem : Problem, optional
+        Set when the row could not be read as cells; `cells` then holds all of it.
+    """
+
+    row_no: int
+    cells: dict[str, Cell]
+    problem: Problem | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A file that was opened far enough to know its columns.
+
+    Attributes
+    ----------
+    columns : tuple of str
+    rows : callable
+        Starts reading the rows; may raise FileError on the way.
+    total : int or None
+        How many rows there are, where the format says so.
+    notices : tuple of str
+    """
+
+    columns: tuple[str, ...]
+    rows: Callable[[], Iterator[SourceRow]]
+    total: int | None = None
+    notices: tuple[str, ...] = ()
+
+
+def column_names(path: Path, header: Sequence[object]) -> tuple[str, ...]:
+    """Return the names of the columns, trimmed.
+
+    Raises
+    ------
+    FileError
+        Two columns have one name: which of them counts is not for us to say.
+    """
+    names = [str(name).strip() if name is not None else "" for name in header]
+    while names and not names[-1]:
+        names.pop()
+    named = [name or f"column {n}" for n, name in enumerate(names, start=1)]
+    for name in named:
+        if named.count(name) > 1:
+            raise FileError(
+                f"{path} has the column `{name}` more than once.",
+                hint="Keep one of them, then ingest the file again.",
+            )
+    return tuple(named)
+
+
+def row_of(names: Sequence[str], cells: Sequence[object], row_no: int) -> SourceRow:
+    """Return a row of typed cells as text; one with cells too many is malformed."""
+    texts = [as_cell(cell) for cell in cells]
+    row = {name: text for name, text in zip(names, texts, strict=False) if text != ""}
+    beyond = [text for text in texts[len(names) :] if text != ""]
+    if not beyond:
+        return SourceRow(row_no, row)
+    return overfull(names, row, beyond, row_no)
+
+
+def overfull(
+    names: Sequence[str],
+    cells: dict[str, Cell],
+    beyond: Iterable[Cell],
+    row_no: int,
+) -> SourceRow:
+    """Return a row that has more cells than the header, with all of them."""
+    extra = {f"extra_cell_{n}": cell for n, cell in enumerate(beyond, start=1)}
+    message = f"the header has {len(names)} columns, this row {len(names) + len(extra)}"
+    return SourceRow(
+        row_no, cells | extra, Problem("extra_cell_1", "malformed_row", message)
+    )
+
+
+def as_cell(value: object) -> Cell:
+    """Return a typed value of a workbook or Parquet file as the text it stands for.
+
+    Empty text means not recorded. A day at midnight is a day; a list is its parts with
+    `;` between; a truth value stays one, since no field takes it.
+    """
+    if value is None:
+        return ""
+    if isinstance(value, str):
+        return NoValue(value) if value in WORKBOOK_ERRORS else _unless_blank(value)
+    if isinstance(value, bool):
+        return value
+    return _plain_text(value)
+
+
+def _unless_blank(text: str) -> str:
+    return "" if text.isspace() else text
+
+
+def _plain_text(value: object) -> Cell:
+    if isinstance(value, float):
+        return "" if value != value else _number_text(value)  # noqa: PLR0124 - NaN: not recorded
+    if isinstance(value, Decimal):
+        return format(value, "f")
+    if isinstance(value, dt.datetime):
+        at_midnight = value.tzinfo is None and value.time() == dt.time()
+        return value.date().isoformat() if at_midnight else value.isoformat()
+    if isinstance(value, list):
+        return ";".join(str(as_cell(part)) for part in value)
+    if isinstance(value, bytes):
+        return NoValue(value.decode("utf-8", "backslashreplace"))
+    return str(value)
+
+
+def _number_text(value: float) -> str:
+    return format(value, DIGITS)
