@@ -9,9 +9,10 @@ import datetime as dt
 import hashlib
 import json
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
+from contextlib import ExitStack
 from dataclasses import asdict, dataclass, field
-from typing import Any
+from typing import Any, Self
 
 import duckdb
 
@@ -44,16 +45,44 @@ class Outcome:
     problems: Counter[tuple[str, str]] = field(default_factory=Counter)
     n_changes: int = 0
 
+    def by_field(self) -> dict[str, dict[str, int]]:
+        """Return the rows with a problem or notice by field, then by code."""
+        found: dict[str, dict[str, int]] = {}
+        for (name, code), n_rows in sorted(self.problems.items()):
+            found.setdefault(name, {})[code] = n_rows
+        return found
+
 
 class Batch:
-    """The rows of one file on their way into the store."""
+    """The rows of one file on their way into the store.
+
+    Parameters
+    ----------
+    connection : duckdb.DuckDBPyConnection
+        Open for writing, with a transaction begun.
+    spec : KindSpec
+    path : str
+        The file, as it was given.
+    columns : sequence of str
+        Its column names, in order: rejected rows are kept with all of them.
+    """
 
     def __init__(
-        self, connection: duckdb.DuckDBPyConnection, spec: KindSpec, path: str
+        self,
+        connection: duckdb.DuckDBPyConnection,
+        spec: KindSpec,
+        path: str,
+        columns: Sequence[str],
     ) -> None:
         self._connection = connection
         self._spec = spec
         self._path = path
+        self._columns = columns
+        self._rows: dict[int, SourceRow] = {}
+        self._rejected: list[tuple[SourceRow, Sequence[Problem]]] = []
+        self._hidden: dict[str, str] | None = None
+        self._open = ExitStack()
+        self._staged: duckdb.Appender | None = None
         self._statements = statements.STATEMENTS[spec.name]
         self._started_at = dt.datetime.now(dt.UTC).replace(tzinfo=None)
         self.number: int = self._one(statements.NEXT_BATCH)
@@ -61,24 +90,58 @@ class Batch:
         for statement in self._statements.stage:
             connection.execute(statement)
 
-    def add(
-        self,
-        records: Sequence[tuple[SourceRow, Record]],
-        rejected: Sequence[tuple[SourceRow, Sequence[Problem]]],
-        *,
-        columns: Sequence[str],
-    ) -> None:
-        """Judge and keep one chunk of rows.
+    def __enter__(self) -> Self:
+        return self
 
-        Parameters
-        ----------
-        records : sequence of (SourceRow, Record)
-        rejected : sequence of (SourceRow, problems)
-        columns : sequence of str
-            Column names of the file, in order: rejected rows are kept with all.
+    def __exit__(self, *_: object) -> None:
+        # Also after an error: a transaction cannot end with rows half staged.
+        self._open.close()
+
+    def uncorrected(self, row: SourceRow) -> list[Problem]:
+        """Return the problems of a row that came back from quarantine as it left.
+
+        Only those that its cells alone do not show: a second row of a key, or bytes
+        that did not decode, would else be taken for corrected when sent alone.
         """
-        duplicates = self._keep(records)
-        self._set_aside([*rejected, *duplicates], columns)
+        if "rejected_row" not in row.cells:
+            return []
+        if self._hidden is None:
+            found = self._connection.execute(
+                statements.HIDDEN_PROBLEMS, {"kind": self._spec.name}
+            ).fetchall()
+            self._hidden = dict(found)
+        cells = kept_cells(row, self._columns)
+        problems = self._hidden.get(rejected_row_id(self._spec.name, cells))
+        return [Problem(**p) for p in json.loads(problems)] if problems else []
+
+    def take(self, row: SourceRow, record: Record) -> None:
+        """Stage a row that is a record."""
+        if self._staged is None:
+            columns = [*self._spec.columns, "row_no", "rejected_row"]
+            self._staged = self._open.enter_context(
+                self._connection.appender("staged", columns=columns)
+            )
+        corrects = row.cells.get("rejected_row")
+        self._staged.append_row(
+            *self._spec.values(record), row.row_no, corrects and str(corrects)
+        )
+        # Kept until the chunk is judged: a duplicate is set aside whole.
+        self._rows[row.row_no] = row
+
+    def reject(self, row: SourceRow, problems: Sequence[Problem]) -> None:
+        """Put a row with its problems on the list to set aside."""
+        self._rejected.append((row, problems))
+
+    def judge(self) -> None:
+        """Judge and keep the rows taken and rejected since the last time."""
+        if self._staged is not None:
+            self._open.close()
+            self._staged = None
+            self._keep()
+            self._rows.clear()
+        if self._rejected:
+            self._set_aside()
+            self._rejected.clear()
 
     def finish(self, *, sha256: str, complete_through: dt.date | None) -> int:
         """Close the batch and return its number.
@@ -114,40 +177,22 @@ class Batch:
         for statement in (self._statements.discard, statements.DISCARD_REJECTED):
             self._connection.execute(statement, {"batch": self.number})
 
-    def _keep(
-        self, records: Sequence[tuple[SourceRow, Record]]
-    ) -> list[tuple[SourceRow, Sequence[Problem]]]:
-        if not records:
-            return []
-        spec, here = self._spec, {"batch": self.number}
-        columns = [*spec.columns, "row_no", "rejected_row"]
-        with self._connection.appender("staged", columns=columns) as staged:
-            for row, record in records:
-                corrects = row.cells.get("rejected_row")
-                staged.append_row(
-                    *spec.values(record), row.row_no, corrects and str(corrects)
-                )
+    def _keep(self) -> None:
+        here = {"batch": self.number}
+        self._connection.execute(self._statements.hash)
+        self._connection.execute("DELETE FROM staged")
         self._connection.execute(self._statements.first_rows)
         self._connection.execute(self._statements.judge, here)
         self._connection.execute(self._statements.insert, here)
-        self._connection.execute("DELETE FROM staged")
         counts = dict(self._connection.execute(statements.COUNT_VERDICTS).fetchall())
-        n_duplicates = counts.pop(DUPLICATE, 0)
+        if counts.pop(DUPLICATE, 0):
+            found = self._connection.execute(statements.DUPLICATES).fetchall()
+            for row_no, first_row_no in found:
+                self.reject(self._rows[row_no], [self._duplicate(first_row_no)])
         self.outcome.counts.update(counts)
         self.outcome.n_changes += counts.get("accepted", 0) + counts.get("replaced", 0)
         self._resolve(self._one(statements.CORRECTED))
         self._count_unknown()
-        return self._duplicates(records) if n_duplicates else []
-
-    def _duplicates(
-        self, records: Sequence[tuple[SourceRow, Record]]
-    ) -> list[tuple[SourceRow, Sequence[Problem]]]:
-        first_rows = dict(self._connection.execute(statements.DUPLICATES).fetchall())
-        return [
-            (row, [self._duplicate(first_rows[row.row_no])])
-            for row, _ in records
-            if row.row_no in first_rows
-        ]
 
     def _duplicate(self, first_row: int) -> Problem:
         key = ", ".join(self._spec.key)
@@ -160,26 +205,18 @@ class Batch:
             if found := self._one(self._statements.count_unknown):
                 self.outcome.problems[column, code] += found
 
-    def _set_aside(
-        self,
-        rejected: Iterable[tuple[SourceRow, Sequence[Problem]]],
-        columns: Sequence[str],
-    ) -> None:
+    def _set_aside(self) -> None:
         corrected = []
-        n_rejected = 0
         with self._connection.appender("set_aside") as rows:
-            for row, problems in rejected:
-                n_rejected += 1
+            for row, problems in self._rejected:
                 self.outcome.problems.update({(p.field, p.code) for p in problems})
-                cells = kept_cells(row, columns)
+                cells = kept_cells(row, self._columns)
                 name = rejected_row_id(self._spec.name, cells)
                 corrects = row.cells.get("rejected_row")
                 if corrects and corrects != name:
                     corrected.append(str(corrects))
                 rows.append_row(name, row.row_no, _json(cells), _json(problems))
-        if not n_rejected:
-            return
-        self.outcome.counts["rejected"] += n_rejected
+        self.outcome.counts["rejected"] += len(self._rejected)
         kept = self._connection.execute(
             statements.QUARANTINE,
             {"kind": self._spec.name, "batch": self.number, "path": self._path},

@@ -10,8 +10,9 @@ import datetime as dt
 import difflib
 import re
 from collections.abc import Callable
+from decimal import Decimal
 from functools import lru_cache, partial
-from typing import Annotated, Any, LiteralString
+from typing import Annotated, Any, LiteralString, TypeVar
 
 from pydantic import (
     AfterValidator,
@@ -35,8 +36,16 @@ MOMENT = re.compile(
     r"(?:Z|[-+][0-9]{2}:?[0-9]{2})?)?"
 )
 PART = re.compile(r"[^*;]+\*[0-9]+(?:\.[0-9]+)?")
+# What DECIMAL(14, 4) of the store holds.
+MONEY_PLACES = 4
+MOST_MONEY = 10**10
+# Cells repeat from row to row; the answer to one is remembered for the next.
+REMEMBERED = 1 << 14
 # Codes that say "nothing": beside another code they contradict it.
 ALONE = frozenset({"none_reported", "clean"})
+
+
+_T = TypeVar("_T")
 
 
 def problem(code: LiteralString, words: str) -> PydanticCustomError:
@@ -129,15 +138,31 @@ def _moment(cell: Any) -> dt.datetime:
     )
 
 
+def _money(cell: Any) -> Decimal:
+    amount = Decimal(_number(cell))
+    if amount < 0:
+        raise problem("out_of_range", "must be at least 0")
+    if amount >= MOST_MONEY or amount != round(amount, MONEY_PLACES):
+        raise problem(
+            "out_of_range",
+            f"must be below {MOST_MONEY} with at most {MONEY_PLACES} decimal places",
+        )
+    return amount
+
+
+def _remembering(one: Callable[[Any], _T]) -> Callable[[Any], _T]:
+    return lru_cache(maxsize=REMEMBERED)(one)
+
+
 def code_of(kind: str) -> AfterValidator:
     """Return the validator of one code of a list of the catalogue."""
-    return AfterValidator(partial(_known, kind=kind))
+    return AfterValidator(_remembering(partial(_known, kind=kind)))
 
 
 def codes_of(kind: str) -> AfterValidator:
     """Return the validator of codes of a list with `;` between, normalised."""
     one = partial(_known, kind=kind)
-    return AfterValidator(partial(_several, one=one))
+    return AfterValidator(_remembering(partial(_several, one=one)))
 
 
 Text = Annotated[str, StringConstraints(strip_whitespace=True, max_length=60)]
@@ -161,11 +186,12 @@ Currency = Annotated[
     StringConstraints(strip_whitespace=True, pattern="^[A-Z]{3}$"),
     Field(description="three capitals of ISO 4217"),
 ]
-Parts = Annotated[Codes, AfterValidator(_parts)]
-Day = Annotated[dt.date, BeforeValidator(_day)]
-Moment = Annotated[dt.datetime, BeforeValidator(_moment)]
-Number = BeforeValidator(_number)
-Whole = BeforeValidator(_whole)
+Parts = Annotated[Codes, AfterValidator(_remembering(_parts))]
+Day = Annotated[dt.date, BeforeValidator(_remembering(_day))]
+Moment = Annotated[dt.datetime, BeforeValidator(_remembering(_moment))]
+Money = Annotated[Decimal, BeforeValidator(_remembering(_money))]
+Number = BeforeValidator(_remembering(_number))
+Whole = BeforeValidator(_remembering(_whole))
 
 
 class Record(BaseModel):

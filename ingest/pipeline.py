@@ -8,17 +8,17 @@ import datetime as dt
 import hashlib
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, nullcontext
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import duckdb
 
 from ingest import readers, store
-from ingest.batches import COUNTED, Batch
+from ingest.batches import Batch
 from ingest.errors import FileError, UserError
 from ingest.file_kind import kind_of, known_kind, unknown_columns
-from ingest.readers.source import Problem, Source, SourceRow
-from ingest.records import KINDS, KindSpec, Record
+from ingest.readers.source import Source, SourceRow
+from ingest.records import KINDS, KindSpec
 from ingest.report import FileReport, IngestReport
 from ingest.validation import validated
 
@@ -146,29 +146,29 @@ def _ingest(
     dry_run: bool,
 ) -> FileReport:
     inside = nullcontext() if dry_run else store.transaction(connection)
-    about = {"kind": file.spec.name, "sha256": file.sha256}
+    unknown = unknown_columns(file.source.columns, file.spec)
+    report = FileReport(str(file.path), kind=file.spec.name, sha256=file.sha256)
     batch: Batch | None = None
     try:
         with inside:
-            batch = Batch(connection, file.spec, str(file.path))
-            unknown = unknown_columns(file.source.columns, file.spec)
-            _take_in(batch, file, tuple(unknown), tell)
+            batch = Batch(connection, file.spec, str(file.path), file.source.columns)
+            with batch:
+                _take_in(batch, file, tuple(unknown), tell)
             number = batch.finish(sha256=file.sha256, complete_through=complete_through)
     except FileError as error:
         if dry_run and batch:
             batch.discard()
-        return FileReport(str(file.path), **about, error=error)
+        return replace(report, error=error)
     outcome = batch.outcome
-    problems: dict[str, dict[str, int]] = {}
-    for (name, code), n_rows in sorted(outcome.problems.items()):
-        problems.setdefault(name, {})[code] = n_rows
-    return FileReport(
-        file=str(file.path),
-        **about,
+    return replace(
+        report,
         batch=None if dry_run else number,
         read=outcome.counts.total(),
-        **{name: outcome.counts[name] for name in COUNTED},
-        problems=problems,
+        accepted=outcome.counts["accepted"],
+        unchanged=outcome.counts["unchanged"],
+        replaced=outcome.counts["replaced"],
+        rejected=outcome.counts["rejected"],
+        problems=outcome.by_field(),
         notices=(*file.source.notices, *unknown.values()),
     )
 
@@ -176,29 +176,30 @@ def _ingest(
 def _take_in(
     batch: Batch, file: _Opened, unknown: tuple[str, ...], tell: Progress
 ) -> None:
-    label, source = str(file.path), file.source
-    rows = source.rows()
+    label, total = str(file.path), file.source.total
     n_read = 0
-    tell(label, n_read, source.total)
-    records: list[tuple[SourceRow, Record]] = []
-    rejected: list[tuple[SourceRow, Sequence[Problem]]] = []
-    for row in rows:
+    tell(label, n_read, total)
+    for row in file.source.rows():
         n_read += 1
-        found = [row.problem] if row.problem else validated(file.spec, row.cells)
-        if isinstance(found, list):
-            rejected.append((row, found))
-        else:
-            records.append((row, found))
+        _judge(batch, file.spec, row)
         for name in unknown:
             if name in row.cells:
                 batch.outcome.problems[name, "unknown_column"] += 1
         if n_read % ROWS_PER_TELL == 0:
-            tell(label, n_read, source.total)
+            tell(label, n_read, total)
         if n_read % ROWS_PER_CHUNK == 0:
-            batch.add(records, rejected, columns=source.columns)
-            records, rejected = [], []
-    batch.add(records, rejected, columns=source.columns)
+            batch.judge()
+    batch.judge()
     if batch.outcome.counts.total() != n_read:
         # A fault of ours: rather nothing stored than a row lost in silence.
         raise AssertionError(f"{n_read} rows read, {batch.outcome.counts} judged")
     tell(label, n_read, n_read)
+
+
+def _judge(batch: Batch, spec: KindSpec, row: SourceRow) -> None:
+    problems = [row.problem] if row.problem else batch.uncorrected(row)
+    found = problems or validated(spec, row.cells)
+    if isinstance(found, list):
+        batch.reject(row, found)
+    else:
+        batch.take(row, found)

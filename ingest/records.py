@@ -8,7 +8,6 @@ another order than in the file description: an earlier day before a later one.
 import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass
-from decimal import Decimal
 from operator import attrgetter
 from typing import Annotated, Any, Literal
 
@@ -19,6 +18,7 @@ from ingest.cells import (
     Currency,
     Day,
     LongText,
+    Money,
     Number,
     Parts,
     Record,
@@ -129,12 +129,8 @@ class Repair(Record):
     replaced_by_serial: Serial | None = None
     labour_minutes: Annotated[float, Number, Field(ge=0, le=10_000)] | None = None
     parts_used: Parts | None = None
-    parts_cost: (
-        Annotated[Decimal, Number, Field(ge=0, max_digits=14, decimal_places=4)] | None
-    ) = None
-    freight_cost: (
-        Annotated[Decimal, Number, Field(ge=0, max_digits=14, decimal_places=4)] | None
-    ) = None
+    parts_cost: Money | None = None
+    freight_cost: Money | None = None
     currency: Currency | None = Field(default=None, validate_default=True)
     technician: ShortText | None = None
 

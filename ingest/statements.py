@@ -57,6 +57,17 @@ RETURNING rejected_row
 
 DISCARD_REJECTED = "DELETE FROM rejected_rows WHERE batch = $batch"
 
+HIDDEN_PROBLEMS = """
+SELECT rejected_row, problems FROM rejected_rows
+WHERE
+    kind = $kind
+    AND resolved_by IS NULL
+    AND regexp_matches(
+        CAST(problems AS VARCHAR),
+        '"code": "(bad_encoding|malformed_row|duplicate_key_in_file)"'
+    )
+"""
+
 COUNT_VERDICTS = "SELECT verdict, count(*) FROM judged GROUP BY verdict"
 
 CORRECTED = """
@@ -74,6 +85,7 @@ class KindStatements:
     """The statements of one kind, in the order in which a chunk goes through them."""
 
     stage: tuple[str, ...]
+    hash: str
     first_rows: str
     judge: str
     insert: str
@@ -84,6 +96,7 @@ class KindStatements:
 def _of(spec: KindSpec) -> KindStatements:
     return KindStatements(
         stage=(*_stage(spec), STAGE_REJECTED),
+        hash=_hash(spec),
         first_rows=_first_rows(spec),
         judge=_judge(spec),
         insert=_insert(spec),
@@ -107,15 +120,26 @@ def _stage(spec: KindSpec) -> tuple[str, ...]:
     )
 
 
+def _hash(spec: KindSpec) -> str:
+    # Typed values as text, so that 7.5 and 7.50 are one content; a separator and a
+    # sign for "not recorded" that no cell holds keep neighbours apart.
+    told = sorted(set(spec.columns) - DERIVED)
+    texts = ", ".join(f"coalesce({_content(name)}, chr(30))" for name in told)
+    return f"""
+    CREATE OR REPLACE TEMP TABLE hashed AS
+    SELECT *, md5(concat_ws(chr(31), {texts})) AS content_hash FROM staged
+    """
+
+
 def _first_rows(spec: KindSpec) -> str:
     # The first row of each key in this file, over all its chunks.
     key = _listed(spec.key)
     return f"""
     INSERT INTO first_rows
-    SELECT {key}, {_content_hash(spec)}, row_no
-    FROM staged
+    SELECT {key}, content_hash, row_no
+    FROM hashed
     WHERE NOT EXISTS (
-        SELECT 1 FROM first_rows WHERE {_same_key(spec, "first_rows", "staged")}
+        SELECT 1 FROM first_rows WHERE {_same_key(spec, "first_rows", "hashed")}
     )
     QUALIFY row_number() OVER (PARTITION BY {key} ORDER BY row_no) = 1
     """
@@ -124,11 +148,7 @@ def _first_rows(spec: KindSpec) -> str:
 def _judge(spec: KindSpec) -> str:
     return f"""
     CREATE OR REPLACE TEMP TABLE judged AS
-    WITH hashed AS (
-        SELECT *, {_content_hash(spec)} AS content_hash FROM staged
-    ),
-
-    stored AS (
+    WITH stored AS (
         SELECT DISTINCT content_hash FROM {spec.table}
         WHERE batch < $batch
         AND content_hash IN (SELECT content_hash FROM hashed)
@@ -138,7 +158,7 @@ def _judge(spec: KindSpec) -> str:
         SELECT DISTINCT {_listed(spec.key)} FROM {spec.table} AS version
         WHERE batch < $batch
         AND EXISTS (
-            SELECT 1 FROM staged WHERE {_same_key(spec, "version", "staged")}
+            SELECT 1 FROM hashed WHERE {_same_key(spec, "version", "hashed")}
         )
     )
 
@@ -182,14 +202,6 @@ def _count_unknown(spec: KindSpec) -> str | None:
     WHERE verdict <> 'duplicate_key_in_file'
     AND {column} NOT IN (SELECT {column} FROM {table})
     """
-
-
-def _content_hash(spec: KindSpec) -> str:
-    # Typed values as text, so that 7.5 and 7.50 are one content; a separator and a
-    # sign for "not recorded" that no cell holds keep neighbours apart.
-    told = sorted(set(spec.columns) - DERIVED)
-    texts = ", ".join(f"coalesce({_content(name)}, chr(30))" for name in told)
-    return f"md5(concat_ws(chr(31), {texts}))"
 
 
 def _content(name: str) -> str:

@@ -20,15 +20,6 @@ CODES = {
     "literal_error": ("unknown_code", "must be {expected}"),
     "greater_than_equal": ("out_of_range", "must be at least {ge}"),
     "less_than_equal": ("out_of_range", "must be at most {le}"),
-    "decimal_max_digits": ("out_of_range", "must have at most {max_digits} digits"),
-    "decimal_max_places": (
-        "out_of_range",
-        "must have at most {decimal_places} decimal places",
-    ),
-    "decimal_whole_digits": (
-        "out_of_range",
-        "must have at most {whole_digits} digits before the point",
-    ),
 }
 SHOWN = 60  # characters of a value in a message
 

@@ -1,0 +1,57 @@
+"""What the store holds, asked for by key: versions, files, rows set aside."""
+
+from typing import Any
+
+import duckdb
+
+REJECTED = """
+SELECT rejected_row, kind, path, row_no, cells, problems FROM rejected_rows
+WHERE resolved_by IS NULL
+ORDER BY batch, row_no
+"""
+
+REJECTED_NAMING = """
+SELECT rejected_row, kind, path, row_no, cells, problems FROM rejected_rows
+WHERE
+    resolved_by IS NULL
+    AND list_contains($kinds, kind)
+    AND upper(trim(json_extract_string(cells, $field))) = upper($value)
+ORDER BY batch, row_no
+"""
+
+UNIT_VERSIONS = """
+SELECT version.*, batches.path, batches.started_at
+FROM unit_versions AS version
+INNER JOIN batches ON version.batch = batches.batch
+WHERE version.serial = $value
+ORDER BY version.batch
+"""
+
+CASE_VERSIONS = """
+SELECT version.*, batches.path, batches.started_at
+FROM repair_versions AS version
+INNER JOIN batches ON version.batch = batches.batch
+WHERE version.case_id = $value
+ORDER BY version.batch
+"""
+
+CASES_OF_UNIT = """
+SELECT * FROM repairs
+WHERE serial = $value
+ORDER BY received_on, case_id
+"""
+
+READINGS_OF_CASE = """
+SELECT * FROM readings
+WHERE case_id = $value
+ORDER BY taken_at, "check", point, condition, sequence
+"""
+
+
+def ask(
+    connection: duckdb.DuckDBPyConnection, question: str, **parameters: object
+) -> list[dict[str, Any]]:
+    """Return the rows of an answer, each as its values by column name."""
+    answer = connection.execute(question, parameters)
+    names = [column[0] for column in answer.description or []]
+    return [dict(zip(names, row, strict=True)) for row in answer.fetchall()]
