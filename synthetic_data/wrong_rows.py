@@ -14,8 +14,8 @@ UNKNOWN_COLUMN = "paint_colour"
 UNKNOWN_SERIAL = "X0000-000000"
 UNKNOWN_SERIAL_CASE = "W-900001"
 UNKNOWN_CASE = "W-900002"
-# Key of the cells beyond the last column, in a row with too many of them.
-BEYOND = "(beyond the last column)"
+# The cell beyond the last column, in a row with one too many.
+BEYOND = "extra_cell_1"
 # Written as the single byte FF, which is valid in no UTF-8 text.
 BAD_BYTE = "\udcff"
 TEXT_LIMIT = 60
@@ -76,6 +76,7 @@ def wrong_units(pattern: Row, n_good: int) -> Planted:
         "registered_on": None,
         "retired_on": None,
         "warranty_extended_to": None,
+        UNKNOWN_COLUMN: None,
     }
 
     def row(number: int, **cells: object) -> Row:
@@ -92,8 +93,9 @@ def wrong_units(pattern: Row, n_good: int) -> Planted:
     planted.plant(row(8, environment="garage"), "environment", "unknown_code")
     early = made - dt.timedelta(days=400)
     planted.plant(row(9, shipped_on=early), "shipped_on", "date_order")
-    planted.plant(pattern | {"site": "Harbour 999"}, "serial", "duplicate_key_in_file")
-    planted.plant(row(10, **{BEYOND: "spare cell"}), "", "malformed_row")
+    twice = pattern | {"site": "Harbour 999", UNKNOWN_COLUMN: None}
+    planted.plant(twice, "serial", "duplicate_key_in_file")
+    planted.plant(row(10, **{BEYOND: "spare cell"}), BEYOND, "malformed_row")
     planted.notice(UNKNOWN_COLUMN, "unknown_column", n_good)
     return planted
 
@@ -170,5 +172,5 @@ def wrong_readings() -> Planted:
     planted.plant(row(8, stage="workshop"), "stage", "unknown_code")
     planted.plant(row(9, unit="psi"), "unit", "unknown_unit")
     planted.plant(row(10, instrument=f"meter {BAD_BYTE}"), "instrument", "bad_encoding")
-    planted.plant(row(11, **{BEYOND: "spare cell"}), "", "malformed_row")
+    planted.plant(row(11, **{BEYOND: "spare cell"}), BEYOND, "malformed_row")
     return planted
