@@ -26,6 +26,7 @@ from ingest.readers.source import (
 
 DELIMITERS = ",;\t"
 BLOCK = 1 << 20
+SAMPLE = 64
 HEAD = 4096  # enough to see whether a file is text
 # How a byte that does not decode comes out: U+DC80 to U+DCFF in UTF-8 and
 # Windows-1252, the replacement character in UTF-16.
@@ -140,11 +141,12 @@ def _announced(head: bytes) -> str | None:
 
 
 def _utf_16_without_bom(head: bytes) -> str | None:
-    # The header is ASCII: in UTF-16 every other byte of it is zero.
-    first = head[:64]
-    if not any(first[1::2]) and all(first[::2]):
+    # Column names are mostly ASCII: in UTF-16 nearly every other byte is zero.
+    zeros = [head[:SAMPLE][start::2].count(0) for start in (0, 1)]
+    enough = len(head[:SAMPLE]) * 3 // 8
+    if zeros[0] == 0 and zeros[1] >= enough:
         return "utf-16-le"
-    if not any(first[::2]) and all(first[1::2]):
+    if zeros[1] == 0 and zeros[0] >= enough:
         return "utf-16-be"
     return None
 
@@ -198,18 +200,19 @@ def _raw_rows(path: Path, encoding: Encoding, delimiter: str) -> Iterator[_RawRo
 
 def _row(names: Sequence[str], raw: _RawRow, *, check_bytes: bool) -> SourceRow:
     cells = raw.cells
-    if check_bytes and any(map(_is_damaged, cells)):
+    damage = None
+    if check_bytes and (damaged := [n for n, c in enumerate(cells) if _is_damaged(c)]):
+        field = names[min(damaged[0], len(names) - 1)]
+        damage = Problem(field, "bad_encoding", "bytes that are no letters of the file")
         # Shown as \xNN, so that a person sees which bytes stood there.
         cells = [_legible(cell) for cell in cells]
-        field = names[next(n for n, c in enumerate(raw.cells) if _is_damaged(c))]
-        damage = Problem(field, "bad_encoding", "bytes that are no letters of the file")
-        return SourceRow(raw.row_no, _named(names, cells), damage)
-    if raw.is_broken:
+    elif raw.is_broken:
         damage = Problem(names[0], "malformed_row", "quotes that do not match")
-        return SourceRow(raw.row_no, {names[0]: cells[0]}, damage)
+    row = _named(names, cells)
     if len(cells) > len(names):
-        return overfull(names, _named(names, cells), cells[len(names) :], raw.row_no)
-    return SourceRow(raw.row_no, _named(names, cells))
+        full = overfull(names, row, cells[len(names) :], raw.row_no)
+        row, damage = full.cells, damage or full.problem
+    return SourceRow(raw.row_no, row, damage)
 
 
 def _named(names: Sequence[str], cells: Sequence[str]) -> dict[str, Cell]:
