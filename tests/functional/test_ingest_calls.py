@@ -1,0 +1,176 @@
+"""One call of ingest: several files, folders, dry runs, failures and a busy store."""
+
+import datetime as dt
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pyarrow as pa
+import pyarrow.parquet as pq
+import pytest
+
+from ingest import store
+from ingest.errors import FileError, StoreBusyError, UsageError
+from ingest.pipeline import ingest_paths
+from tests.small_files import asked, counts, write_csv
+
+UNITS = "serial,model,in_service_on\nU-001,A,2025-01-01\nU-002,B,\n"
+REPAIRS = "case_id,serial,received_on\nR1,U-001,2025-06-01\n"
+
+
+def test_the_exit_code_is_1_when_rows_were_set_aside(tmp_path):
+    file = write_csv(tmp_path, "units.csv", "serial,model\n?,A\n")
+
+    assert ingest_paths(tmp_path / "store.duckdb", [file]).exit_code == 1
+
+
+def test_a_header_alone_is_done_with_no_row(tmp_path):
+    file = write_csv(tmp_path, "units.csv", "serial,model\n")
+
+    report = ingest_paths(tmp_path / "store.duckdb", [file])
+
+    assert report.exit_code == 0
+    assert counts(report.files[0]) == (0, 0, 0, 0, 0)
+
+
+def test_a_file_that_fails_is_told_and_the_others_are_stored(tmp_path):
+    files = [
+        write_csv(tmp_path, "empty.csv", ""),
+        write_csv(tmp_path, "repairs.csv", "case_id,serial\nR1,U-001\n"),
+        write_csv(tmp_path, "units.csv", UNITS),
+        tmp_path / "gone.csv",
+    ]
+
+    report = ingest_paths(tmp_path / "store.duckdb", files)
+
+    assert report.exit_code == 10
+    assert [file.file for file in report.files] == [str(file) for file in files]
+    assert [bool(file.error) for file in report.files] == [True, True, False, True]
+    assert "`received_on`" in report.files[1].error.message
+    assert report.files[2].accepted == 2
+
+
+def test_a_call_in_which_all_files_fail_makes_no_store(tmp_path):
+    report = ingest_paths(tmp_path / "store.duckdb", [tmp_path / "gone.csv"])
+
+    assert report.exit_code == 10
+    assert not (tmp_path / "store.duckdb").exists()
+
+
+def test_a_file_that_breaks_on_the_way_leaves_nothing_of_itself(tmp_path):
+    units = write_csv(tmp_path, "units.csv", UNITS)
+    broken = tmp_path / "more.parquet"
+    rows = {"serial": [f"U-{n:05}" for n in range(9000)], "model": ["A"] * 9000}
+    pq.write_table(pa.table(rows), broken, row_group_size=4500, compression="none")
+    content = bytearray(broken.read_bytes())
+    middle = len(content) // 2
+    content[middle : middle + 9000] = b"\xff" * 9000
+    broken.write_bytes(content)
+
+    for dry_run in (True, False):
+        report = ingest_paths(
+            tmp_path / "store.duckdb", [broken, units], dry_run=dry_run
+        )
+
+        assert isinstance(report.files[0].error, FileError)
+        assert counts(report.files[1]) == (2, 2, 0, 0, 0)
+    assert asked(tmp_path, "SELECT count(*) FROM units") == [(2,)]
+
+
+def test_a_dry_run_tells_the_same_and_stores_nothing(tmp_path):
+    file = write_csv(tmp_path, "units.csv", UNITS + "?,C,\n")
+
+    dry = ingest_paths(tmp_path / "store.duckdb", [file], dry_run=True).files[0]
+
+    assert counts(dry) == (3, 2, 0, 0, 1)
+    assert dry.batch is None
+    assert not (tmp_path / "store.duckdb").exists()
+
+    wet = ingest_paths(tmp_path / "store.duckdb", [file]).files[0]
+    assert counts(wet) == counts(dry)
+
+    ingest_paths(
+        tmp_path / "store.duckdb",
+        [write_csv(tmp_path, "more.csv", "serial,model\nU-003,A\n")],
+        dry_run=True,
+    )
+    assert asked(tmp_path, "SELECT count(*) FROM units") == [(2,)]
+
+
+def test_a_folder_stands_for_its_files_in_order(tmp_path):
+    folder = tmp_path / "files"
+    folder.mkdir()
+    write_csv(folder, "b.csv", REPAIRS)
+    write_csv(folder, "a.csv", UNITS)
+    write_csv(folder, ".hidden.csv", "x")
+    write_csv(folder, "~$open.xlsx", "x")
+
+    report = ingest_paths(tmp_path / "store.duckdb", [folder])
+
+    assert [Path(file.file).name for file in report.files] == ["a.csv", "b.csv"]
+
+
+def test_the_same_file_named_twice_is_unchanged_the_second_time(tmp_path):
+    file = write_csv(tmp_path, "units.csv", UNITS)
+
+    report = ingest_paths(tmp_path / "store.duckdb", [file, file])
+
+    assert [counts(file) for file in report.files] == [(2, 2, 0, 0, 0), (2, 0, 2, 0, 0)]
+
+
+def test_an_unknown_kind_is_refused_before_anything_is_read(tmp_path):
+    with pytest.raises(UsageError, match="There is no kind `cars`"):
+        ingest_paths(tmp_path / "store.duckdb", [], kind="cars")
+
+
+def test_the_day_through_which_a_file_is_complete_is_kept_with_it(tmp_path):
+    file = write_csv(tmp_path, "repairs.csv", REPAIRS)
+    day = dt.date(2025, 6, 30)
+
+    ingest_paths(tmp_path / "store.duckdb", [file])
+    ingest_paths(tmp_path / "store.duckdb", [file], complete_through=day)
+
+    assert asked(tmp_path, "SELECT complete_through FROM batches ORDER BY batch") == [
+        (None,),
+        (day,),
+    ]
+
+
+def test_progress_is_told_about_every_thousand_rows(tmp_path):
+    rows = "\n".join(f"U-{n:05},A" for n in range(2500))
+    file = write_csv(tmp_path, "units.csv", f"serial,model\n{rows}\n")
+    told = []
+
+    ingest_paths(
+        tmp_path / "store.duckdb", [file], progress=lambda *step: told.append(step)
+    )
+
+    label = str(file)
+    assert told == [
+        (label, 0, None), (label, 1000, None), (label, 2000, None), (label, 2500, 2500)
+    ]  # fmt: skip
+
+
+def test_a_second_process_is_told_which_process_holds_the_store(tmp_path):
+    file = write_csv(tmp_path, "units.csv", UNITS)
+    code = (
+        "import sys\nfrom pathlib import Path\n"
+        "from ingest.errors import StoreBusyError\n"
+        "from ingest.pipeline import ingest_paths\n"
+        "try:\n    ingest_paths(Path(sys.argv[1]), [Path(sys.argv[2])])\n"
+        "except StoreBusyError as error: print(error)\n"
+    )
+    path = tmp_path / "store.duckdb"
+
+    with store.open_for_writing(path):
+        told = subprocess.run(
+            [sys.executable, "-c", code, str(path), str(file)],
+            capture_output=True, text=True, check=True, cwd=Path(__file__).parents[2],
+        ).stdout  # fmt: skip
+
+    assert told == (
+        f"{path} is being written by process {os.getpid()}.\n"
+        "Wait for it to finish, then run the same command again.\n"
+    )
+    assert StoreBusyError.exit_code == 11
