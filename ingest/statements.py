@@ -64,7 +64,7 @@ WHERE
     AND resolved_by IS NULL
     AND regexp_matches(
         CAST(problems AS VARCHAR),
-        '"code": "(bad_encoding|malformed_row|duplicate_key_in_file)"'
+        '"code": "(not_text|bad_encoding|malformed_row|duplicate_key_in_file)"'
     )
 """
 
