@@ -6,6 +6,7 @@ A file that fails is reported; the others of the same call are still stored.
 
 import datetime as dt
 import hashlib
+import logging
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass, replace
@@ -23,6 +24,8 @@ from ingest.report import FileReport, IngestReport
 from ingest.validation import validated
 
 __all__ = ["FileReport", "IngestReport", "ingest_paths"]
+
+log = logging.getLogger(__name__)
 
 Progress = Callable[[str, int, int | None], None]
 
@@ -160,6 +163,7 @@ def _ingest(
             batch.discard()
         return replace(report, error=error)
     outcome = batch.outcome
+    log.info("%s: %s", file.path, dict(outcome.counts))
     return replace(
         report,
         batch=None if dry_run else number,

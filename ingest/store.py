@@ -6,20 +6,25 @@ snapshot, and a process that finds the store taken says which process holds it.
 """
 
 import re
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 import duckdb
 
-from ingest.errors import NoStoreError, RefusedError, StoreBusyError
+from ingest.errors import FileError, NoStoreError, RefusedError, StoreBusyError
 from ingest.migrations import migrate, newer, not_a_store, refuse_newer
 
 # What DuckDB says when another connection holds the file: one of another process, one
 # of this process in another mode, or one of this process that attached it.
 TAKEN = ("Conflicting lock", "different configuration", "already attached")
-NEWER_FORMAT = ("version number", "storage version")
+NEWER_FORMAT = "Trying to read a database file with storage version number"
+DAMAGED = "Corrupt database file"
 NOT_A_DATABASE = "not a valid DuckDB database file"
+# Within one process the database itself would let a second writer in.
+_WRITERS_TURN = threading.Lock()
+_being_written: set[Path] = set()
 
 
 @contextmanager
@@ -49,13 +54,14 @@ def open_for_writing(
         Invented rows for a store of records, or an edited migration.
     """
     path.parent.mkdir(parents=True, exist_ok=True)
-    connection = _connect(path, read_only=False)
-    try:
-        migrate(connection, path=path)
-        _settle_origin(connection, path, origin)
-        yield connection
-    finally:
-        connection.close()
+    with _turn(path):
+        connection = _connect(path, read_only=False)
+        try:
+            migrate(connection, path=path)
+            _settle_origin(connection, path, origin)
+            yield connection
+        finally:
+            connection.close()
 
 
 @contextmanager
@@ -109,7 +115,7 @@ def attach_read_only(
     try:
         connection.execute(f"ATTACH '{quoted}' AS \"{alias}\" (READ_ONLY)")
     except duckdb.Error as error:
-        raise _explained(error, path) from None
+        raise explained(error, path) from None
     refuse_newer(connection, path=path, database=alias)
 
 
@@ -138,6 +144,27 @@ def transaction(
         connection.rollback()
 
 
+@contextmanager
+def _turn(path: Path) -> Iterator[None]:
+    whole = path.resolve()
+    with _WRITERS_TURN:
+        if whole in _being_written:
+            raise _busy(path, "this process")
+        _being_written.add(whole)
+    try:
+        yield
+    finally:
+        with _WRITERS_TURN:
+            _being_written.discard(whole)
+
+
+def _busy(path: Path, holder: str) -> StoreBusyError:
+    return StoreBusyError(
+        f"{path} is being written by {holder}.",
+        hint="Wait for it to finish, then run the same command again.",
+    )
+
+
 def _demand(path: Path) -> None:
     if not path.exists():
         raise NoStoreError(
@@ -150,20 +177,22 @@ def _connect(path: Path, *, read_only: bool) -> duckdb.DuckDBPyConnection:
     try:
         return duckdb.connect(str(path), read_only=read_only)
     except duckdb.Error as error:
-        raise _explained(error, path) from None
+        raise explained(error, path) from None
 
 
-def _explained(error: duckdb.Error, path: Path) -> Exception:
+def explained(error: duckdb.Error, path: Path) -> Exception:
+    """Return what an error of the database means for a person, or the error itself."""
     text = str(error)
     if any(words in text for words in TAKEN):
         pid = re.search(r"PID (\d+)", text)
-        holder = f"process {pid[1]}" if pid else "this process"
-        return StoreBusyError(
-            f"{path} is being written by {holder}.",
-            hint="Wait for it to finish, then run the same command again.",
-        )
-    if any(words in text for words in NEWER_FORMAT):
+        return _busy(path, f"process {pid[1]}" if pid else "this process")
+    if NEWER_FORMAT in text:
         return newer(path)
+    if DAMAGED in text:
+        return FileError(
+            f"{path} is damaged: {text.splitlines()[0]}",
+            hint="Put the last copy of it in its place.",
+        )
     if NOT_A_DATABASE in text:
         return not_a_store(path)
     return error

@@ -45,6 +45,6 @@ def read(path: Path) -> Source:
         return reader(path)
     except OSError as error:
         raise FileError(
-            f"{path} cannot be read: {error.strerror}.",
+            f"{path} cannot be read: {error.strerror or error}.",
             hint="Look at who may read it.",
         ) from None

@@ -4,6 +4,7 @@ Real date cells become ISO dates, numbers their digits, formulas the result that
 spreadsheet saved.
 """
 
+import re
 import warnings
 import zipfile
 import zlib
@@ -25,6 +26,12 @@ BROKEN = (
     zipfile.BadZipFile, zlib.error, InvalidFileException, ParseError,
     KeyError, ValueError, TypeError, AttributeError, EOFError, OSError,
 )  # fmt: skip
+# A cell with a formula and no value; one whose result is the empty text has t="str".
+NO_RESULT = re.compile(
+    rb"<c\b(?![^>]*t=\"str\")[^>]*><f\b[^>]*(?:/>|>[^<]*</f>)(?:<v ?/>|<v></v>)?</c>"
+)
+BLOCK = 1 << 20
+OVERLAP = 1 << 14  # the longest formula a workbook holds, 8192 characters, and room
 
 
 def read_xlsx(path: Path) -> Source:
@@ -55,14 +62,20 @@ def read_xlsx(path: Path) -> Source:
             if row_no > header_no:
                 yield row_of(names, cells, row_no)
 
+    notices = [
+        f"sheet `{other}` was not read; only the first sheet, `{title}`, is"
+        for other, *_ in filled[1:]
+    ]
+    if _has_formula_without_result(path):
+        notices.append(
+            "a formula has no saved result and counts as an empty cell; open the file "
+            "in a spreadsheet, save it, and ingest it again"
+        )
     return Source(
         names,
         rows,
         total=max(last_row - header_no, 0) if last_row else None,
-        notices=tuple(
-            f"sheet `{other}` was not read; only the first sheet, `{title}`, is"
-            for other, *_ in filled[1:]
-        ),
+        notices=tuple(notices),
     )
 
 
@@ -93,6 +106,22 @@ def _unreadable(path: Path) -> FileError:
 def _rows_of(path: Path, title: str) -> Iterator[tuple[int, tuple[object, ...]]]:
     with _workbook(path) as workbook:
         yield from _filled(workbook[title])
+
+
+def _has_formula_without_result(path: Path) -> bool:
+    # A program that writes formulas without working them out leaves no result; the
+    # reader cannot tell that from an empty cell.
+    with zipfile.ZipFile(path) as parts:
+        for name in parts.namelist():
+            if not name.startswith("xl/worksheets/"):
+                continue
+            with parts.open(name) as sheet:
+                before = b""
+                while block := sheet.read(BLOCK):
+                    if NO_RESULT.search(before + block):
+                        return True
+                    before = block[-OVERLAP:]
+    return False
 
 
 def _filled(sheet: Any) -> Iterator[tuple[int, tuple[object, ...]]]:

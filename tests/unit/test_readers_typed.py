@@ -94,6 +94,33 @@ def test_a_formula_gives_the_result_that_was_saved_with_it(tmp_path):
     assert [row.cells for row in rows(path)] == [{"serial": "U-1", "length": "7.5"}]
 
 
+def test_a_formula_whose_result_was_never_saved_is_told(tmp_path):
+    path = workbook(tmp_path, ("A", [["serial", "length"], ["U-1", "=5+2.5"]]))
+
+    source = read(path)
+
+    assert [row.cells for row in source.rows()] == [{"serial": "U-1"}]
+    assert source.notices == (
+        (
+            "a formula has no saved result and counts as an empty cell; open the file "
+            "in a spreadsheet, save it, and ingest it again"
+        ),
+    )
+
+
+def test_a_formula_whose_result_is_an_empty_text_is_no_matter(tmp_path):
+    made = workbook(tmp_path, ("A", [["serial", "site"], ["U-1", '=IF(1,"","x")']]))
+    path = tmp_path / "saved.xlsx"
+    with zipfile.ZipFile(made) as before, zipfile.ZipFile(path, "w") as after:
+        for name in before.namelist():
+            # As a spreadsheet saves it: t="str" with an empty value.
+            content = before.read(name).replace(b'<c r="B2"', b'<c r="B2" t="str"')
+            after.writestr(name, content)
+
+    assert read(path).notices == ()
+    assert [row.cells for row in rows(path)] == [{"serial": "U-1"}]
+
+
 def test_blank_rows_are_passed_over_and_keep_the_count(tmp_path):
     path = workbook(tmp_path, ("A", [[None], ["a", "b"], [None, None], [1, 2], [" "]]))
 
