@@ -49,8 +49,10 @@ followed AS (
             CASE WHEN $seen_in_warranty THEN units.warranty_until END
         ) AS last_seen,
         CASE
-            WHEN units.in_service_estimated
-                THEN greatest(event.failure_day, units.in_service_day)
+            WHEN
+                units.in_service_estimated
+                AND event.failure_day < units.in_service_day
+                THEN units.in_service_day
             ELSE event.failure_day
         END AS event_day,
         event.failure_day AS recorded_failure_day,
