@@ -8,14 +8,13 @@ and IEC 61008 (secondary readings, 15 mA of ccid20 not verified); d.c. trip, IEC
 temperature rise, IEC 62196-1 (from memory); everything else common practice, no source.
 """
 
-import csv
 import datetime as dt
-from importlib import resources
 from typing import Any
 
 import numpy as np
 import pytest
 
+from ingest import catalogue
 from synthetic_data import scenario
 from synthetic_data.bench import GATE, Protocol, confirming_steps
 from synthetic_data.bench_values import Bench, checks, lines
@@ -244,19 +243,34 @@ def test_open_cases_hold_intake_readings_only() -> None:
 
 
 def test_every_code_of_the_scenario_is_in_the_catalogue() -> None:
-    def known(name: str) -> set[str]:
-        folder = resources.files("ingest.catalogue")
-        text = folder.joinpath(f"{name}.csv").read_text("utf-8")
-        return {row["code"] for row in csv.DictReader(text.splitlines())}
-
     laws = scenario.mode_laws()
-    symptoms = {word for law in laws for part in law.variants for word in part}
-    assert {law.mode for law in laws} <= known("failure_modes")
-    assert symptoms <= known("symptoms")
-    assert {word for law in laws for word in law.findings} <= known("findings")
-    words = {word for law in laws for word in law.error_words}
-    assert words <= known("charger_error_codes")
-    assert {word for law in laws for word in law.mechanisms} <= known("mechanisms")
-    assert {word for law in laws for word in law.causes} <= known("cause_categories")
-    assert set(scenario.ENVIRONMENTS) == known("environments")
-    assert set(scenario.DUTIES) == known("duties")
+    used = {
+        "symptoms": {word for law in laws for part in law.variants for word in part},
+        "findings": {word for law in laws for word in law.findings},
+        "charger_error_codes": {word for law in laws for word in law.error_words},
+        "mechanisms": {word for law in laws for word in law.mechanisms},
+        "cause_categories": {word for law in laws for word in law.causes},
+        "environments": set(scenario.ENVIRONMENTS),
+        "duties": set(scenario.DUTIES),
+    }
+
+    assert {law.mode for law in laws} <= set(catalogue.failure_modes())
+    for kind, words in used.items():
+        assert words <= set(catalogue.codes(kind)), kind
+
+
+def test_failures_and_live_checks_are_those_of_the_catalogue() -> None:
+    for law in scenario.mode_laws():
+        assert law.is_failure == catalogue.failure_modes()[law.mode].is_failure
+    for code, check in checks().items():
+        assert check.live == (catalogue.checks()[code].hazard == "live"), code
+
+
+def test_each_mode_is_confirmed_by_a_check_that_confirms_it_in_the_catalogue() -> None:
+    confirming = {
+        (row.mode, row.check) for row in catalogue.check_modes() if row.confirms
+    }
+
+    for mode, steps in confirming_steps().items():
+        out = {step.check for step in steps if step.value not in {"good", "pass"}}
+        assert any((mode, check) in confirming for check in out), mode
