@@ -79,7 +79,7 @@ class Snapshot:
     def __init__(self, file: Path) -> None:
         self._file = file
         self._connection = duckdb.connect(str(file), read_only=True)
-        row = self.ask("about").iloc[0].to_dict()
+        row = {str(k): v for k, v in self.ask("about").iloc[0].to_dict().items()}
         row["as_of"] = pd.Timestamp(row["as_of"]).date()
         row["observation_end"] = pd.Timestamp(row["observation_end"]).date()
         row["published_at"] = pd.Timestamp(row["published_at"]).to_pydatetime()

@@ -67,7 +67,7 @@ def print_ingest(report: IngestReport, *, as_json: bool = False) -> None:
     """Print what happened to the rows of each file."""
     rows = [_file_row(file) for file in report.files]
     if as_json:
-        document = {
+        document: dict[str, object] = {
             "snapshot": None,
             "as_of": None,
             "filters": {},

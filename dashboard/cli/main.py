@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
+from click.core import ParameterSource
 
 from analytics.errors import InsufficientDataError
 from dashboard.cli import demo, export, files, reports, serve
@@ -39,12 +40,10 @@ def choose_data(
     ] = Path("data"),
 ) -> None:
     """Choose the data folder; the command follows."""
-    is_given = context.get_parameter_source("data") not in {None, _DEFAULT}
+    is_given = context.get_parameter_source("data") is not ParameterSource.DEFAULT
     context.obj = Place(data)
     context.meta[demo.DATA_GIVEN] = is_given
 
-
-_DEFAULT = typer.core.click.core.ParameterSource.DEFAULT
 
 for module in (demo, files, reports, export, serve):
     module.register(cli)

@@ -49,7 +49,7 @@ def life(
     context: typer.Context,
     *,
     distribution: Annotated[
-        str, typer.Option(help=f"One of {', '.join(life_query.DISTRIBUTIONS)}.")
+        life_query.Distribution, typer.Option(help="Law fitted to the lives.")
     ] = "weibull",
     as_json: Json = False,
 ) -> None:

@@ -1,6 +1,7 @@
 """How long units last before their first confirmed failure."""
 
 from dataclasses import dataclass
+from typing import Literal, get_args
 
 import numpy as np
 import pandas as pd
@@ -14,7 +15,8 @@ from analytics.statistics.life import kaplan_meier
 from dashboard.filters import Filters
 from dashboard.queries.answer import Answer, Row
 
-DISTRIBUTIONS = ("weibull", "lognormal", "exponential")
+Distribution = Literal["weibull", "lognormal", "exponential"]
+DISTRIBUTIONS: tuple[Distribution, ...] = get_args(Distribution)
 FRACTIONS = (0.01, 0.05, 0.10, 0.50)
 FEW_FAILURES = 20  # below, Wald intervals cover too little (METHODS: likelihood ratio)
 
@@ -42,7 +44,7 @@ class _Lives:
 
 
 def life(
-    snapshot: Snapshot, filters: Filters, *, distribution: str = "weibull"
+    snapshot: Snapshot, filters: Filters, *, distribution: Distribution = "weibull"
 ) -> Answer:
     """Return the curve, the fit and the ages by which given fractions have failed.
 
@@ -126,7 +128,7 @@ def _counts(frame: pd.DataFrame, column: str) -> Counts:
     return frame[column].to_numpy(dtype=np.int64)
 
 
-def _fit(lives: _Lives, distribution: str) -> LifeFit:
+def _fit(lives: _Lives, distribution: Distribution) -> LifeFit:
     # A failure on day 0 and one with a last known good day are known only to lie in
     # an interval; every other failure has its day.
     is_bracketed = (~np.isnan(lives.lower) | (lives.age == 0)) & (lives.n_failed > 0)
@@ -147,7 +149,7 @@ def _fit(lives: _Lives, distribution: str) -> LifeFit:
     )
 
 
-def _interval_method(fit: LifeFit) -> str:
+def _interval_method(fit: LifeFit) -> Literal["likelihood", "wald"]:
     return "likelihood" if fit.n_failed < FEW_FAILURES else "wald"
 
 
@@ -188,12 +190,14 @@ def _b_lives(fit: LifeFit, *, largest_age: float) -> list[Row]:
 
 
 def _rows(lives: _Lives, *, with_incidence: bool) -> list[Row]:
-    entered = {"entry_age": lives.entry_age, "n_entered": lives.n_entered}
     ages, group = np.unique(lives.age, return_inverse=True)
     failed = np.bincount(group, weights=lives.n_failed).astype(np.int64)
     other = np.bincount(group, weights=lives.n_other).astype(np.int64)
     censored = np.bincount(group, weights=lives.n_censored).astype(np.int64)
-    curve = kaplan_meier(ages, failed, censored + other, **entered)
+    entry, entered = lives.entry_age, lives.n_entered
+    curve = kaplan_meier(
+        ages, failed, censored + other, entry_age=entry, n_entered=entered
+    )
     columns = {
         "age_days": curve.age,
         "survival": curve.survival,
@@ -204,7 +208,9 @@ def _rows(lives: _Lives, *, with_incidence: bool) -> list[Row]:
     }
     if with_incidence:
         by_mode = np.stack([failed, other], axis=1)
-        share = cumulative_incidence(ages, by_mode, censored, **entered)
+        share = cumulative_incidence(
+            ages, by_mode, censored, entry_age=entry, n_entered=entered
+        )
         columns |= {
             "incidence": share.incidence[:, 0],
             "incidence_low": share.low[:, 0],
