@@ -10,11 +10,11 @@ import hashlib
 import json
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from contextlib import ExitStack
 from dataclasses import asdict, dataclass, field
-from typing import Any, Self
+from typing import Any
 
 import duckdb
+import pyarrow as pa
 
 from ingest import statements
 from ingest.readers.source import Cell, Problem, SourceRow
@@ -24,6 +24,14 @@ DUPLICATE = "duplicate_key_in_file"
 # Columns of a correction file that are ours; every kind takes them without notice.
 CONTROL_COLUMNS = ("problems", "rejected_row")
 ID_DIGITS = 24  # of a digest: enough to tell all rows of a lifetime apart
+SET_ASIDE = pa.schema(
+    [
+        pa.field("rejected_row", pa.string()),
+        pa.field("row_no", pa.int64()),
+        pa.field("cells", pa.string()),
+        pa.field("problems", pa.string()),
+    ]
+)
 COUNTED = ("accepted", "unchanged", "replaced", "rejected")
 
 
@@ -49,7 +57,8 @@ class Outcome:
         """Return the rows with a problem or notice by field, then by code."""
         found: dict[str, dict[str, int]] = {}
         for (name, code), n_rows in sorted(self.problems.items()):
-            found.setdefault(name, {})[code] = n_rows
+            if n_rows:
+                found.setdefault(name, {})[code] = n_rows
         return found
 
 
@@ -81,21 +90,13 @@ class Batch:
         self._rows: dict[int, SourceRow] = {}
         self._rejected: list[tuple[SourceRow, Sequence[Problem]]] = []
         self._hidden: dict[str, str] | None = None
-        self._open = ExitStack()
-        self._staged: duckdb.Appender | None = None
+        self._staged: list[tuple[object, ...]] = []
         self._statements = statements.STATEMENTS[spec.name]
         self._started_at = dt.datetime.now(dt.UTC).replace(tzinfo=None)
         self.number: int = self._one(statements.NEXT_BATCH)
         self.outcome = Outcome()
-        for statement in self._statements.stage:
-            connection.execute(statement)
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        # Also after an error: a transaction cannot end with rows half staged.
-        self._open.close()
+        self._connection.execute(self._statements.begin)
+        self._types = connection.sql(self._statements.staged_as).to_arrow_table().schema
 
     def uncorrected(self, row: SourceRow) -> list[Problem]:
         """Return the problems of a row that came back from quarantine as it left.
@@ -116,14 +117,9 @@ class Batch:
 
     def take(self, row: SourceRow, record: Record) -> None:
         """Stage a row that is a record."""
-        if self._staged is None:
-            columns = [*self._spec.columns, "row_no", "rejected_row"]
-            self._staged = self._open.enter_context(
-                self._connection.appender("staged", columns=columns)
-            )
         corrects = row.cells.get("rejected_row")
-        self._staged.append_row(
-            *self._spec.values(record), row.row_no, corrects and str(corrects)
+        self._staged.append(
+            (*self._spec.values(record), row.row_no, corrects and str(corrects))
         )
         # Kept until the chunk is judged: a duplicate is set aside whole.
         self._rows[row.row_no] = row
@@ -134,10 +130,9 @@ class Batch:
 
     def judge(self) -> None:
         """Judge and keep the rows taken and rejected since the last time."""
-        if self._staged is not None:
-            self._open.close()
-            self._staged = None
+        if self._staged:
             self._keep()
+            self._staged.clear()
             self._rows.clear()
         if self._rejected:
             self._set_aside()
@@ -168,8 +163,9 @@ class Batch:
             | {"read": counts.total()},
         )
         with self._connection.appender("batch_problems") as rows:
-            for (name, code), n_rows in sorted(outcome.problems.items()):
-                rows.append_row(self.number, name, code, n_rows)
+            for name, codes in outcome.by_field().items():
+                for code, n_rows in codes.items():
+                    rows.append_row(self.number, name, code, n_rows)
         return self.number
 
     def discard(self) -> None:
@@ -178,50 +174,51 @@ class Batch:
             self._connection.execute(statement, {"batch": self.number})
 
     def _keep(self) -> None:
+        # The steps in between are Arrow tables that a statement finds by the name of
+        # the variable: a temporary table, or a registered one, would hold its memory
+        # until the transaction ends, for a large file all of it.
         here = {"batch": self.number}
-        self._connection.execute(self._statements.hash)
-        self._connection.execute("DELETE FROM staged")
-        self._connection.execute(self._statements.first_rows)
-        self._connection.execute(self._statements.judge, here)
-        self._connection.execute(self._statements.insert, here)
-        counts = dict(self._connection.execute(statements.COUNT_VERDICTS).fetchall())
-        if counts.pop(DUPLICATE, 0):
-            found = self._connection.execute(statements.DUPLICATES).fetchall()
-            for row_no, first_row_no in found:
-                self.reject(self._rows[row_no], [self._duplicate(first_row_no)])
+        ask, sql = self._connection.execute, self._connection.sql
+        own = self._statements
+        staged = _arrow(self._staged, self._types)  # noqa: F841 - read by `hash`
+        hashed = sql(own.hash).to_arrow_table()  # noqa: F841 - read by the next two
+        ask(own.first_rows)
+        judged = sql(own.judge, params=here).to_arrow_table()  # noqa: F841 - read below
+        ask(own.insert, here)
+        counts = dict(ask(statements.COUNT_VERDICTS).fetchall())
+        ((corrected,),) = ask(statements.CORRECTED).fetchall()
+        duplicates = ask(statements.DUPLICATES).fetchall()
+        if own.count_unknown:
+            column, code, _ = statements.REFERS_TO[self._spec.name]
+            ((n_unknown,),) = ask(own.count_unknown).fetchall()
+            self.outcome.problems.update({(column, code): n_unknown})
+        self._resolve(corrected)
+        for row_no, first_row_no in duplicates:
+            self.reject(self._rows[row_no], [self._duplicate(first_row_no)])
+        counts.pop(DUPLICATE, None)
         self.outcome.counts.update(counts)
         self.outcome.n_changes += counts.get("accepted", 0) + counts.get("replaced", 0)
-        self._resolve(self._one(statements.CORRECTED))
-        self._count_unknown()
 
     def _duplicate(self, first_row: int) -> Problem:
         key = ", ".join(self._spec.key)
         words = f"row {first_row} of this file has the same {key} and other content"
         return Problem(self._spec.key[0], DUPLICATE, words)
 
-    def _count_unknown(self) -> None:
-        if self._statements.count_unknown:
-            column, code, _ = statements.REFERS_TO[self._spec.name]
-            if found := self._one(self._statements.count_unknown):
-                self.outcome.problems[column, code] += found
-
     def _set_aside(self) -> None:
         corrected = []
-        with self._connection.appender("set_aside") as rows:
-            for row, problems in self._rejected:
-                self.outcome.problems.update({(p.field, p.code) for p in problems})
-                cells = kept_cells(row, self._columns)
-                name = rejected_row_id(self._spec.name, cells)
-                corrects = row.cells.get("rejected_row")
-                if corrects and corrects != name:
-                    corrected.append(str(corrects))
-                rows.append_row(name, row.row_no, _json(cells), _json(problems))
-        self.outcome.counts["rejected"] += len(self._rejected)
-        kept = self._connection.execute(
-            statements.QUARANTINE,
-            {"kind": self._spec.name, "batch": self.number, "path": self._path},
-        ).fetchall()
-        self._connection.execute("DELETE FROM set_aside")
+        rows: list[tuple[object, ...]] = []
+        for row, problems in self._rejected:
+            self.outcome.problems.update({(p.field, p.code) for p in problems})
+            cells = kept_cells(row, self._columns)
+            name = rejected_row_id(self._spec.name, cells)
+            corrects = row.cells.get("rejected_row")
+            if corrects and corrects != name:
+                corrected.append(str(corrects))
+            rows.append((name, row.row_no, _json(cells), _json(problems)))
+        self.outcome.counts["rejected"] += len(rows)
+        about = {"kind": self._spec.name, "batch": self.number, "path": self._path}
+        set_aside = _arrow(rows, SET_ASIDE)  # noqa: F841 - read by the statement
+        kept = self._connection.execute(statements.QUARANTINE, about).fetchall()
         self.outcome.n_changes += len(kept)
         # A correction that is wrong again takes the place of the row it corrects.
         self._resolve(corrected)
@@ -237,6 +234,12 @@ class Batch:
         # All rows are fetched: an unfinished answer would block the next appender.
         (row,) = self._connection.execute(question).fetchall()
         return row[0]
+
+
+def _arrow(rows: Sequence[tuple[object, ...]], types: pa.Schema) -> pa.Table:
+    columns = zip(types, zip(*rows, strict=True), strict=True)
+    arrays = [pa.array(values, field.type) for field, values in columns]
+    return pa.Table.from_arrays(arrays, schema=types)
 
 
 def kept_cells(row: SourceRow, columns: Sequence[str]) -> dict[str, str | None]:

@@ -155,8 +155,7 @@ def _ingest(
     try:
         with inside:
             batch = Batch(connection, file.spec, str(file.path), file.source.columns)
-            with batch:
-                _take_in(batch, file, tuple(unknown), tell)
+            _take_in(batch, file, tuple(unknown), tell)
             number = batch.finish(sha256=file.sha256, complete_through=complete_through)
     except FileError as error:
         if dry_run and batch:

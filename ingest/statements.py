@@ -34,12 +34,6 @@ INSERT INTO batches VALUES (
 )
 """
 
-STAGE_REJECTED = """
-CREATE OR REPLACE TEMP TABLE set_aside (
-    rejected_row VARCHAR, row_no BIGINT, cells VARCHAR, problems VARCHAR
-)
-"""
-
 QUARANTINE = """
 INSERT INTO rejected_rows
 SELECT rejected_row, $kind, $batch, $path, row_no, cells, problems, NULL
@@ -84,7 +78,8 @@ SELECT row_no, first_row_no FROM judged WHERE verdict = 'duplicate_key_in_file'
 class KindStatements:
     """The statements of one kind, in the order in which a chunk goes through them."""
 
-    stage: tuple[str, ...]
+    staged_as: str
+    begin: str
     hash: str
     first_rows: str
     judge: str
@@ -95,7 +90,8 @@ class KindStatements:
 
 def _of(spec: KindSpec) -> KindStatements:
     return KindStatements(
-        stage=(*_stage(spec), STAGE_REJECTED),
+        staged_as=_staged_as(spec),
+        begin=_begin(spec),
         hash=_hash(spec),
         first_rows=_first_rows(spec),
         judge=_judge(spec),
@@ -105,19 +101,19 @@ def _of(spec: KindSpec) -> KindStatements:
     )
 
 
-def _stage(spec: KindSpec) -> tuple[str, ...]:
-    columns, key = _listed(spec.columns), _listed(spec.key)
-    return (
-        f"""
-        CREATE OR REPLACE TEMP TABLE staged AS
-        SELECT {columns}, row_no, content_hash AS rejected_row
-        FROM {spec.table} LIMIT 0
-        """,
-        f"""
-        CREATE OR REPLACE TEMP TABLE first_rows AS
-        SELECT {key}, content_hash, row_no FROM {spec.table} LIMIT 0
-        """,
-    )
+def _staged_as(spec: KindSpec) -> str:
+    # No row: asked for the types of the columns.
+    return f"""
+    SELECT {_listed(spec.columns)}, row_no, content_hash AS rejected_row
+    FROM {spec.table} LIMIT 0
+    """
+
+
+def _begin(spec: KindSpec) -> str:
+    return f"""
+    CREATE OR REPLACE TEMP TABLE first_rows AS
+    SELECT {_listed(spec.key)}, content_hash, row_no FROM {spec.table} LIMIT 0
+    """
 
 
 def _hash(spec: KindSpec) -> str:
@@ -126,7 +122,6 @@ def _hash(spec: KindSpec) -> str:
     told = sorted(set(spec.columns) - DERIVED)
     texts = ", ".join(f"coalesce({_content(name)}, chr(30))" for name in told)
     return f"""
-    CREATE OR REPLACE TEMP TABLE hashed AS
     SELECT *, md5(concat_ws(chr(31), {texts})) AS content_hash FROM staged
     """
 
@@ -147,7 +142,6 @@ def _first_rows(spec: KindSpec) -> str:
 
 def _judge(spec: KindSpec) -> str:
     return f"""
-    CREATE OR REPLACE TEMP TABLE judged AS
     WITH stored AS (
         SELECT DISTINCT content_hash FROM {spec.table}
         WHERE batch < $batch
