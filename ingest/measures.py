@@ -1,117 +1,150 @@
-"""Units of measure: exact conversion of what a meter shows.
+"""Units of measure on the bench: exact conversion in decimal numbers.
 
-Factors are Decimal, so 0.35 kohm is exactly 350 ohm. Case counts: `mohm` is a
-thousandth of an ohm, `Mohm` a million. Prefixes: SI Brochure (BIPM, 9th edition, table
-7); the degree Fahrenheit is defined by °F = 1.8 * °C + 32 (NIST SP 811, appendix B).
+Case counts: `mohm` is a thousandth of an ohm, `Mohm` a million. Prefixes are those
+of the SI (BIPM, SI Brochure, 9th edition, table 7); degree Celsius and degree
+Fahrenheit are defined from the kelvin (t/degC = T/K - 273.15, t/degF = 1.8 t/degC
++ 32).
 """
 
-from decimal import Decimal
+import unicodedata
+from decimal import Decimal, localcontext
 
-THOUSAND = Decimal(1000)
-MILLION = Decimal(1_000_000)
-
-# Unit -> (what is measured, factor to the first unit of that quantity).
-_FACTORS: dict[str, tuple[str, Decimal]] = {
-    "V": ("voltage", Decimal(1)),
-    "mV": ("voltage", 1 / THOUSAND),
-    "ohm": ("resistance", Decimal(1)),
-    "mohm": ("resistance", 1 / THOUSAND),
-    "kohm": ("resistance", THOUSAND),
-    "Mohm": ("resistance", MILLION),
-    "A": ("current", Decimal(1)),
-    "mA": ("current", 1 / THOUSAND),
-    "uA": ("current", 1 / MILLION),
-    "s": ("time", Decimal(1)),
-    "ms": ("time", 1 / THOUSAND),
-    "Hz": ("frequency", Decimal(1)),
-    "kHz": ("frequency", THOUSAND),
-    "%": ("share", Decimal(1)),
-    "K": ("temperature difference", Decimal(1)),
-    "°C": ("temperature difference", Decimal(1)),
-    "°F": ("temperature difference", Decimal(5) / Decimal(9)),
+# How many of the family's base unit one unit is; powers of ten are exact.
+_FAMILIES: dict[str, dict[str, Decimal]] = {
+    "voltage": {"mV": Decimal("1e-3"), "V": Decimal(1)},
+    "resistance": {
+        "mohm": Decimal("1e-3"),
+        "ohm": Decimal(1),
+        "kohm": Decimal("1e3"),
+        "Mohm": Decimal("1e6"),
+    },
+    "current": {"uA": Decimal("1e-6"), "mA": Decimal("1e-3"), "A": Decimal(1)},
+    "time": {"ms": Decimal("1e-3"), "s": Decimal(1)},
+    "frequency": {"Hz": Decimal(1), "kHz": Decimal("1e3")},
+    "share": {"%": Decimal(1)},
 }
-# Other spellings of the same units; both micro signs and both ohm signs occur.
+_TEMPERATURES = ("°C", "K", "°F")
+# Other spellings seen on instruments, after Unicode compatibility folding (which
+# turns the ohm, micro and degree Celsius signs into letters).
 _SPELLINGS = {
-    "Ω": "ohm", "\u2126": "ohm", "mΩ": "mohm", "m\u2126": "mohm",
-    "kΩ": "kohm", "k\u2126": "kohm", "MΩ": "Mohm", "M\u2126": "Mohm",
-    "\u00b5A": "uA", "\u03bcA": "uA", "C": "°C", "F": "°F",
-}  # fmt: skip
-
-ZERO_CELSIUS_IN_KELVIN = Decimal("273.15")
-ZERO_CELSIUS_IN_FAHRENHEIT = Decimal(32)
+    "mΩ": "mohm",
+    "Ω": "ohm",
+    "Ohm": "ohm",
+    "kΩ": "kohm",
+    "MΩ": "Mohm",
+    "μA": "uA",
+    "degC": "°C",
+    "degF": "°F",
+}
+_FAMILY_OF = {unit: name for name, units in _FAMILIES.items() for unit in units}
+# Digits carried in a conversion: more than any reading has, so that powers of ten
+# never round and fifths of a degree round far beyond the last digit shown.
+_DIGITS = 60
+_ICE = Decimal("273.15")
 
 
 class UnknownUnitError(ValueError):
-    """The unit is not known, or measures something else."""
+    """A unit is not known, or cannot be turned into the one asked for."""
 
 
-def convert(value: Decimal, unit: str, to: str) -> Decimal:
-    """Return a value in another unit of the same quantity.
+def unit_symbol(unit: str) -> str:
+    """Return the one spelling used for a unit.
 
-    K, °C and °F are differences here: all checks that read them compare two
-    temperatures. `convert_temperature` is for temperatures.
+    Parameters
+    ----------
+    unit : str
+        As written on the instrument or in the file; blanks around it are dropped.
+
+    Returns
+    -------
+    str
+        For example `mohm` for a milliohm sign.
+
+    Raises
+    ------
+    UnknownUnitError
+        If the unit is not known.
+    """
+    folded = unicodedata.normalize("NFKC", unit).strip()
+    symbol = _SPELLINGS.get(folded, folded)
+    if symbol not in _FAMILY_OF and symbol not in _TEMPERATURES:
+        known = ", ".join([*_FAMILY_OF, *_TEMPERATURES])
+        raise UnknownUnitError(
+            f"unit {unit!r} is not known; known are {known} (mohm is a thousandth of"
+            " an ohm, Mohm a million ohm)"
+        )
+    return symbol
+
+
+def convertible_units(unit: str) -> tuple[str, ...]:
+    """Return the units a value in `unit` can be given in, `unit` included.
+
+    Raises
+    ------
+    UnknownUnitError
+        If the unit is not known.
+    """
+    symbol = unit_symbol(unit)
+    if symbol in _TEMPERATURES:
+        return _TEMPERATURES
+    return tuple(_FAMILIES[_FAMILY_OF[symbol]])
+
+
+def convert(
+    value: Decimal, unit: str, to: str, *, difference: bool | None = None
+) -> Decimal:
+    """Convert a value from one unit to another.
 
     Parameters
     ----------
     value : Decimal
+        The number.
     unit, to : str
+        Unit it is in and unit wanted.
+    difference : bool, optional
+        For °C, K and °F: whether the value is a difference of temperatures. Left
+        out, the unit wanted decides: every check in K is a rise or an offset, so K
+        means a difference; °C and °F mean a temperature.
 
     Returns
     -------
     Decimal
+        Exact, except from °F, where ninths are cut after 60 digits.
 
     Raises
     ------
     UnknownUnitError
-        Not a known unit, or of another quantity; names the units that would do.
+        If a unit is not known or the two measure different things.
     """
-    kind, factor = _known(unit, to)
-    wanted_kind, wanted = _known(to, to)
-    if kind != wanted_kind:
-        raise _unknown(unit, to)
-    return value * (factor / wanted)
+    source, target = unit_symbol(unit), unit_symbol(to)
+    if target not in convertible_units(source):
+        raise UnknownUnitError(
+            f"{unit!r} cannot be turned into {to!r}; the value must be in"
+            f" {' or '.join(convertible_units(target))}"
+        )
+    with localcontext() as context:
+        context.prec = _DIGITS
+        if source in _TEMPERATURES:
+            if difference is None:
+                difference = target == "K"
+            return _temperature(value, source, target, difference=difference)
+        family = _FAMILIES[_FAMILY_OF[source]]
+        return value * family[source] / family[target]
 
 
-def convert_temperature(value: Decimal, unit: str, to: str) -> Decimal:
-    """Return a temperature (not a difference) in another unit.
-
-    Raises
-    ------
-    UnknownUnitError
-        Not one of K, °C, °F.
-    """
-    celsius = {
-        "°C": lambda: value,
-        "K": lambda: value - ZERO_CELSIUS_IN_KELVIN,
-        "°F": lambda: (value - ZERO_CELSIUS_IN_FAHRENHEIT) * 5 / 9,
-    }
-    name, wanted = (_SPELLINGS.get(word.strip(), word.strip()) for word in (unit, to))
-    if name not in celsius or wanted not in celsius:
-        raise UnknownUnitError(f"{unit} to {to}: temperatures are in °C, K or °F")
-    in_celsius = celsius[name]()
-    if wanted == "K":
-        return in_celsius + ZERO_CELSIUS_IN_KELVIN
-    if wanted == "°F":
-        return in_celsius * 9 / 5 + ZERO_CELSIUS_IN_FAHRENHEIT
-    return in_celsius
-
-
-def convertible_units(to: str) -> tuple[str, ...]:
-    """Return the units that convert to a unit; none for "outcome"."""
-    if to not in _FACTORS:
-        return ()
-    kind = _FACTORS[to][0]
-    return tuple(name for name, (other, _) in _FACTORS.items() if other == kind)
-
-
-def _known(unit: str, to: str) -> tuple[str, Decimal]:
-    name = _SPELLINGS.get(unit.strip(), unit.strip())
-    if name not in _FACTORS:
-        raise _unknown(unit, to)
-    return _FACTORS[name]
-
-
-def _unknown(unit: str, to: str) -> UnknownUnitError:
-    known = convertible_units(to)
-    words = f"known are {', '.join(known)}" if known else f"{to} takes no unit"
-    return UnknownUnitError(f"unit {unit!r} does not convert to {to}; {words}")
+def _temperature(
+    value: Decimal, source: str, target: str, *, difference: bool
+) -> Decimal:
+    """Convert by way of °C: a difference scales only, a temperature shifts too."""
+    if source == target:
+        return value
+    celsius = value
+    if source == "°F":
+        celsius = (value if difference else value - 32) * 5 / 9
+    elif source == "K" and not difference:
+        celsius = value - _ICE
+    if target == "°F":
+        return celsius * 9 / 5 + (0 if difference else 32)
+    if target == "K" and not difference:
+        return celsius + _ICE
+    return celsius

@@ -1,18 +1,22 @@
-"""The codes of the project, kept as CSV files: label, definition, source.
+"""The catalogue of codes: what each word in the records means, and where it comes from.
 
-Every code that a file, a page or a command may hold is a row here and nowhere else. The
-lists are read once; all of them are frozen.
+Every list is a CSV file beside this module, one row per code with a label, a
+definition and a source, so that a person can read and correct it without
+reading the program. Files are read once and the rows are frozen.
 """
 
 import csv
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
-from importlib import resources
+from importlib.resources import files
 
-CODE_LISTS = (
+# Lists of plain codes; each is a file of the same name.
+CODE_KINDS = (
     "components",
     "mechanisms",
     "cause_categories",
+    "severities",
     "symptoms",
     "findings",
     "charger_error_codes",
@@ -26,14 +30,13 @@ CODE_LISTS = (
     "stages",
     "conditions",
     "outcomes",
-    "severities",
     "hazards",
 )
 
 
 @dataclass(frozen=True, slots=True)
 class Code:
-    """A code with what it means and who says so."""
+    """One word of a code list."""
 
     code: str
     label: str
@@ -43,7 +46,11 @@ class Code:
 
 @dataclass(frozen=True, slots=True)
 class FailureMode:
-    """A failure mode, or an outcome of a return that is none (`is_failure` false)."""
+    """One failure mode: the manner in which a failure shows (IEC 60050-192).
+
+    `is_failure` is False for returns that are no failure of the unit;
+    `watch_group` is the group in which recurring failures are counted.
+    """
 
     code: str
     component: str
@@ -57,27 +64,12 @@ class FailureMode:
 
 @dataclass(frozen=True, slots=True)
 class Check:
-    """What a technician does at the bench.
+    """One check of the bench: what is measured, in which unit, and what it takes.
 
-    Attributes
-    ----------
-    unit : str
-        Unit of the reading, or "outcome" where only pass or fail is recorded.
-    expected : str
-        The expected window in words.
-    low, high : float or None
-        Fixed limits in `unit`; None where there is none or the unit's context decides.
-    hazard : {"dead", "dead_500v", "extra_low_voltage", "live"}
-    minutes : float
-        Hands-on time, a starting guess.
-    gate : bool
-        Must have passed before anything live.
-    needs : str or None
-        Check that must have passed first.
-    connector : str or None
-        The only connector it applies to.
-    points : str
-        Where the probes go.
+    `low` and `high` are the fixed limits in `unit`; both are None where the limit
+    depends on the unit under test (`analytics.advice.readings` works it out) or
+    where the result is an outcome. `needs` is the check that must have passed
+    before; `connector` is the only connector it applies to, None for all.
     """
 
     code: str
@@ -99,16 +91,9 @@ class Check:
 
 @dataclass(frozen=True, slots=True)
 class CheckMode:
-    """How a check bears on a mode.
+    """How likely a check fails under a failure mode, and whether that confirms it.
 
-    Attributes
-    ----------
-    p_fail : float
-        Chance that the check fails when the mode is there.
-    confirms : bool
-        Whether a failed check confirms the mode, given `beside`.
-    beside : str
-        What must be good or done beside it.
+    `beside` says what must be good or done beside the failed check.
     """
 
     check: str
@@ -121,13 +106,9 @@ class CheckMode:
 
 @dataclass(frozen=True, slots=True)
 class EvidenceLink:
-    """A mode that a piece of intake evidence points to.
+    """A failure mode that a symptom, finding or error word points to.
 
-    Attributes
-    ----------
-    kind : {"symptom", "finding", "error_word"}
-    order : int
-        1 = named first, the likeliest.
+    `order` is 1 for the first named; modes of one rank share it.
     """
 
     kind: str
@@ -136,29 +117,49 @@ class EvidenceLink:
     order: int
 
 
+def _rows(name: str) -> Iterator[dict[str, str]]:
+    text = (files(__package__) / f"{name}.csv").read_text(encoding="utf-8")
+    yield from csv.DictReader(text.splitlines())
+
+
+def _number(cell: str) -> float | None:
+    return float(cell) if cell else None
+
+
 @cache
 def codes(kind: str) -> dict[str, Code]:
-    """Return a list of codes by code, in the order of the file.
+    """Return one list of codes, in the order of its file.
+
+    Parameters
+    ----------
+    kind : str
+        One of `CODE_KINDS`.
+
+    Returns
+    -------
+    dict of str to Code
 
     Raises
     ------
-    KeyError
-        No list of that name; `CODE_LISTS` names them.
+    ValueError
+        If there is no such list.
     """
-    if kind not in CODE_LISTS:
-        raise KeyError(kind)
+    if kind not in CODE_KINDS:
+        raise ValueError(
+            f"no list of codes is called {kind!r}; there are {', '.join(CODE_KINDS)}"
+        )
     return {row["code"]: Code(**row) for row in _rows(kind)}
 
 
 @cache
 def failure_modes() -> dict[str, FailureMode]:
-    """Return the failure modes by code, component by component."""
+    """Return the failure modes by code, handle and cable first."""
     return {
         row["code"]: FailureMode(
             code=row["code"],
             component=row["component"],
             severity=row["severity"],
-            is_failure=_yes(row["is_failure"]),
+            is_failure=row["is_failure"] == "yes",
             watch_group=row["watch_group"],
             label=row["label"],
             definition=row["definition"],
@@ -170,7 +171,7 @@ def failure_modes() -> dict[str, FailureMode]:
 
 @cache
 def checks() -> dict[str, Check]:
-    """Return the checks by code, in the order of a full protocol."""
+    """Return the checks by code, in working order: dead ones before live ones."""
     return {
         row["code"]: Check(
             code=row["code"],
@@ -182,7 +183,7 @@ def checks() -> dict[str, Check]:
             high=_number(row["high"]),
             hazard=row["hazard"],
             minutes=float(row["minutes"]),
-            gate=_yes(row["gate"]),
+            gate=row["gate"] == "yes",
             needs=row["needs"] or None,
             connector=row["connector"] or None,
             points=row["points"],
@@ -195,13 +196,13 @@ def checks() -> dict[str, Check]:
 
 @cache
 def check_modes() -> tuple[CheckMode, ...]:
-    """Return how checks bear on modes; a pair not listed hardly bears at all."""
+    """Return the check x mode table; a pair that is not in it is no link."""
     return tuple(
         CheckMode(
             check=row["check"],
             mode=row["mode"],
             p_fail=float(row["p_fail"]),
-            confirms=_yes(row["confirms"]),
+            confirms=row["confirms"] == "yes",
             beside=row["beside"],
             source=row["source"],
         )
@@ -211,22 +212,13 @@ def check_modes() -> tuple[CheckMode, ...]:
 
 @cache
 def evidence_links() -> tuple[EvidenceLink, ...]:
-    """Return which modes each piece of intake evidence points to, likeliest first."""
+    """Return what symptoms, findings and error words point to, likeliest first."""
     return tuple(
-        EvidenceLink(row["kind"], row["code"], row["mode"], int(row["order"]))
+        EvidenceLink(
+            kind=row["kind"],
+            code=row["code"],
+            mode=row["mode"],
+            order=int(row["order"]),
+        )
         for row in _rows("evidence_links")
     )
-
-
-def _rows(name: str) -> list[dict[str, str]]:
-    file = resources.files("ingest.catalogue") / f"{name}.csv"
-    with file.open(encoding="utf-8", newline="") as lines:
-        return list(csv.DictReader(lines))
-
-
-def _yes(cell: str) -> bool:
-    return cell == "yes"
-
-
-def _number(cell: str) -> float | None:
-    return float(cell) if cell else None

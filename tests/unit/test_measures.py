@@ -1,72 +1,111 @@
-"""Conversion of units against definitions.
+"""Units of measure against their definitions.
 
-Prefixes: SI Brochure (BIPM, 9th edition), table 7. Kelvin and Fahrenheit: NIST SP 811
-(2008), appendix B: 0 °C = 273.15 K; t/°C = (t/°F - 32) / 1.8. All from memory.
+SI prefixes: BIPM, SI Brochure, 9th edition, table 7 (milli 1e-3, kilo 1e3, mega
+1e6, micro 1e-6). Degree Celsius: t/degC = T/K - 273.15 (same, 2.3.1). Degree
+Fahrenheit: 32 degF is 0 degC, 212 degF is 100 degC; -40 is the same on both.
 """
 
 from decimal import Decimal
 
 import pytest
 
-from ingest.measures import (
-    UnknownUnitError,
-    convert,
-    convert_temperature,
-    convertible_units,
-)
+from ingest.catalogue import checks
+from ingest.measures import UnknownUnitError, convert, convertible_units
 
 
 @pytest.mark.parametrize(
-    ("value", "unit", "to", "wanted"),
+    ("value", "unit", "to", "expected"),
     [
-        ("0.35", "kohm", "ohm", "350"),
-        ("2", "Mohm", "ohm", "2000000"),
-        ("2", "mohm", "ohm", "0.002"),
-        ("480", "Ω", "ohm", "480"),
-        ("0.0051", "ohm", "mohm", "5.1"),
-        ("950", "kohm", "Mohm", "0.95"),
-        ("11940", "mV", "V", "11.94"),
-        ("350", "µA", "mA", "0.35"),
-        ("0.04", "s", "ms", "40"),
-        ("1.002", "kHz", "Hz", "1002"),
-        ("9", "°F", "K", "5"),
-        ("3", "°C", "K", "3"),
-        ("26.7", "%", "%", "26.7"),
+        ("1200", "mV", "V", "1.2"),
+        ("1", "mohm", "ohm", "0.001"),
+        ("1", "Mohm", "ohm", "1000000"),
+        ("1", "Mohm", "mohm", "1000000000"),
+        ("0.3", "ohm", "mohm", "300"),
+        ("4.7", "kohm", "ohm", "4700"),
+        ("2500", "uA", "mA", "2.5"),
+        ("0.006", "A", "mA", "6"),
+        ("0.3", "s", "ms", "300"),
+        ("1", "kHz", "Hz", "1000"),
+        ("53.33", "%", "%", "53.33"),
     ],
 )
-def test_a_value_converts_exactly(value, unit, to, wanted):
-    assert convert(Decimal(value), unit, to) == pytest.approx(Decimal(wanted))
-
-
-def test_a_thousandth_and_a_million_differ_by_the_case_of_one_letter():
-    assert convert(Decimal(1), "Mohm", "mohm") == Decimal(10) ** 9
+def test_a_prefix_of_the_si_moves_the_point_and_nothing_else(value, unit, to, expected):
+    assert convert(Decimal(value), unit, to) == Decimal(expected)
 
 
 @pytest.mark.parametrize(
-    ("value", "unit", "to", "wanted"),
+    ("written", "meant"),
     [
-        ("0", "°C", "K", "273.15"),
+        ("mΩ", "mohm"),
+        ("\u2126", "ohm"),
+        ("Ω", "ohm"),
+        ("kΩ", "kohm"),
+        ("MΩ", "Mohm"),
+        ("µA", "uA"),
+        ("\u03bcA", "uA"),
+        ("\u2103", "°C"),
+        (" V ", "V"),
+    ],
+)
+def test_signs_of_instruments_mean_the_same_as_words(written, meant):
+    assert convert(Decimal("7.1"), written, meant) == Decimal("7.1")
+
+
+def test_a_small_m_and_a_capital_m_are_a_thousand_million_apart():
+    assert convert(Decimal(1), "Mohm", "ohm") == 10**9 * convert(
+        Decimal(1), "mohm", "ohm"
+    )
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "to", "expected"),
+    [
         ("212", "°F", "°C", "100"),
+        ("32", "°F", "°C", "0"),
         ("-40", "°C", "°F", "-40"),
-        ("300", "K", "°C", "26.85"),
+        ("293.15", "K", "°C", "20"),
+        ("300", "K", "°F", "80.33"),
     ],
 )
-def test_a_temperature_converts_with_its_zero(value, unit, to, wanted):
-    assert convert_temperature(Decimal(value), unit, to) == Decimal(wanted)
+def test_a_temperature_shifts_with_its_zero(value, unit, to, expected):
+    assert convert(Decimal(value), unit, to) == Decimal(expected)
 
 
-@pytest.mark.parametrize("unit", ["furlong", "MOHM", "V", ""])
-def test_a_unit_of_another_quantity_is_refused_by_name(unit):
-    with pytest.raises(UnknownUnitError, match="does not convert to ohm; known are"):
-        convert(Decimal(1), unit, "ohm")
+@pytest.mark.parametrize(
+    ("value", "unit", "expected"),
+    [("50", "°C", "50"), ("90", "°F", "50"), ("3", "K", "3"), ("-5.4", "°F", "-3")],
+)
+def test_a_rise_asked_for_in_kelvin_is_a_difference(value, unit, expected):
+    assert convert(Decimal(value), unit, "K") == Decimal(expected)
 
 
-def test_an_outcome_takes_no_unit():
-    with pytest.raises(UnknownUnitError, match="takes no unit"):
-        convert(Decimal(1), "ohm", "outcome")
-    assert convertible_units("outcome") == ()
+def test_the_caller_may_say_which_of_the_two_a_temperature_is():
+    assert convert(Decimal(20), "°C", "K", difference=False) == Decimal("293.15")
+    assert convert(Decimal(9), "°F", "°C", difference=True) == Decimal(5)
+    assert convert(Decimal(5), "K", "°F", difference=True) == Decimal(9)
 
 
-def test_a_temperature_in_volts_is_refused():
-    with pytest.raises(UnknownUnitError, match="temperatures are in"):
-        convert_temperature(Decimal(1), "V", "K")
+def test_a_reading_with_forty_digits_is_not_rounded():
+    digits = "1." + "0123456789" * 4
+    assert convert(convert(Decimal(digits), "V", "mV"), "mV", "V") == Decimal(digits)
+
+
+def test_an_unknown_unit_is_named_with_the_known_ones():
+    with pytest.raises(UnknownUnitError, match=r"'volts' is not known; known are mV"):
+        convert(Decimal(1), "volts", "V")
+
+
+def test_a_unit_of_another_kind_is_refused_with_the_units_that_fit():
+    with pytest.raises(UnknownUnitError, match=r"'V' cannot .* 'ohm'.* mohm or ohm"):
+        convert(Decimal(1), "V", "ohm")
+
+
+def test_every_unit_of_a_check_but_outcome_can_be_converted():
+    for check in checks().values():
+        if check.unit != "outcome":
+            assert check.unit in convertible_units(check.unit)
+
+
+def test_units_of_one_kind_are_listed_together():
+    assert convertible_units("mΩ") == ("mohm", "ohm", "kohm", "Mohm")
+    assert convertible_units("K") == ("°C", "K", "°F")
