@@ -62,7 +62,8 @@ def log_rank(
     Raises
     ------
     InsufficientDataError
-        Fewer than two groups with units, or no failure while two groups are at risk.
+        Fewer than two groups with units, or no failure that another unit outlived
+        while two groups were at risk.
     ValueError
         Arrays that do not fit each other, a negative count, strata with entries.
 
@@ -97,7 +98,9 @@ def log_rank(
     rank = n_groups - int(n_parts)
     if not rank:
         raise InsufficientDataError(
-            "failures while two groups were at risk", needed=1, found=0
+            "failures that others outlived, with two groups at risk",
+            needed=1,
+            found=0,
         )
     values, axes = np.linalg.eigh(variance)
     along = axes.T[-rank:] @ difference

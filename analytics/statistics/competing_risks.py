@@ -8,6 +8,8 @@ from numpy.typing import ArrayLike
 from analytics.statistics.counts import Counts, Floats, normal_quantile, risk_table
 
 N_DIMENSIONS = 2  # ages by modes
+# A sum of shares that is 1 may miss it by some units of the last place.
+ROUNDING = 1e-12
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -118,7 +120,7 @@ def _variance(
 
 
 def _limits(incidence: Floats, error: Floats, z: float) -> tuple[Floats, Floats]:
-    inside = (incidence > 0) & (incidence < 1)
+    inside = (incidence > 0) & (incidence < 1 - ROUNDING)
     left = np.where(inside, 1 - incidence, 0.5)
     factor = np.exp(z * np.where(inside, error, 0) / (left * -np.log(left)))
     other = np.where(incidence > 0, np.nan, 0.0)

@@ -178,10 +178,11 @@ def log_likelihood(
             gradient += (-slope.sum(), slope @ y)
             mixed = -(bend @ y)
             hessian += ((bend.sum(), mixed), (mixed, bend @ y**2))
-    n_exact = float(records.n_exact.sum())
-    value += n_exact * float(np.log(rho))
-    gradient[1] += n_exact / rho
-    hessian[1, 1] -= n_exact / rho**2
+    if len(records.exact):
+        n_exact = float(records.n_exact.sum())
+        value += n_exact * float(np.log(rho))
+        gradient[1] += n_exact / rho
+        hessian[1, 1] -= n_exact / rho / rho  # a square may round to 0
     if len(records.low):
         terms_between = law.between(rho * records.low - alpha, rho * records.width)
         _add_intervals(records, terms_between, gradient, hessian)

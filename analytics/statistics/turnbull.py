@@ -84,20 +84,15 @@ def interval_censored(
 
 
 def _innermost(lower: Floats, upper: Floats) -> tuple[Floats, Floats]:
-    # Ends in the order in which (a, b] and [x, x] meet at one age: an interval ends,
-    # a point begins, the point ends, the next interval begins.
+    # Ends in the order in which (a, b] and [x, x] meet at one age: the point begins and
+    # ends, an interval that holds it ends, the next interval begins.
     is_point = lower == upper
     age = np.concatenate([lower, upper])
-    rank = np.concatenate([np.where(is_point, 1, 3), np.where(is_point, 2, 0)])
+    rank = np.concatenate([np.where(is_point, 0, 3), np.where(is_point, 1, 2)])
     order = np.lexsort((rank, age))
     begins = np.concatenate([np.full(len(lower), 1), np.zeros(len(upper))])[order] > 0
-    ages, ranks = age[order], rank[order]
     first = np.flatnonzero(begins[:-1] & ~begins[1:])
-    left, right = ages[first], ages[first + 1]
-    # (a, x] that ends in a point's begin never occurs: a point begins and ends next
-    # to each other, so each pair is of one kind except (point begin, interval end).
-    same = ranks[first] == 1
-    return left, np.where(same, left, right)
+    return age[order][first], age[order][first + 1]
 
 
 def _covers(lower: Floats, upper: Floats, left: Floats, right: Floats) -> Bools:
