@@ -24,14 +24,13 @@ DUPLICATE = "duplicate_key_in_file"
 # Columns of a correction file that are ours; every kind takes them without notice.
 CONTROL_COLUMNS = ("problems", "rejected_row")
 ID_DIGITS = 24  # of a digest: enough to tell all rows of a lifetime apart
-SET_ASIDE = pa.schema(
-    [
-        pa.field("rejected_row", pa.string()),
-        pa.field("row_no", pa.int64()),
-        pa.field("cells", pa.string()),
-        pa.field("problems", pa.string()),
-    ]
-)
+_SET_ASIDE_TYPES: dict[str, pa.DataType] = {
+    "rejected_row": pa.string(),
+    "row_no": pa.int64(),
+    "cells": pa.string(),
+    "problems": pa.string(),
+}
+SET_ASIDE = pa.schema(_SET_ASIDE_TYPES)
 COUNTED = ("accepted", "unchanged", "replaced", "rejected")
 
 
