@@ -2,7 +2,7 @@
 
 import datetime as dt
 import difflib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Annotated, Self
 
 from pydantic import (
@@ -28,6 +28,24 @@ def _listed(value: object) -> object:
 
 Words = Annotated[tuple[str, ...], BeforeValidator(_listed)]
 Day = dt.date | None
+
+
+def nearest_hint(word: str, known: Iterable[str]) -> str:
+    """Return which known word is nearest, or all of them where none is near."""
+    words = list(known)
+    near = difflib.get_close_matches(word, words, n=1)
+    return f"the nearest is {near[0]}" if near else f"known are {', '.join(words)}"
+
+
+def listed_code(name: str, word: str, known: Iterable[str]) -> None:
+    """Raise the error of pydantic that says a word is not one of those known."""
+    words = list(known)
+    if word not in words:
+        raise PydanticCustomError(
+            "unknown_code",
+            "{name} {word} is not known; {hint}",
+            {"name": name, "word": word, "hint": nearest_hint(word, words)},
+        )
 
 
 def _known_codes() -> dict[str, tuple[str, ...]]:
@@ -78,19 +96,7 @@ class Filters(BaseModel):
     def _known_and_ordered(self) -> Self:
         for name, known in _known_codes().items():
             for word in getattr(self, name):
-                if word not in known:
-                    near = difflib.get_close_matches(word, known, n=1)
-                    raise PydanticCustomError(
-                        "unknown_code",
-                        "{name} {word} is not known; {hint}",
-                        {
-                            "name": name,
-                            "word": word,
-                            "hint": f"the nearest is {near[0]}"
-                            if near
-                            else f"known are {', '.join(known)}",
-                        },
-                    )
+                listed_code(name, word, known)
         if self.from_ and self.to and self.from_ > self.to:
             raise PydanticCustomError(
                 "date_order",

@@ -1,0 +1,158 @@
+"""What is known of a return at intake, and the checks done so far, as typed."""
+
+import re
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Annotated, Self
+
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    ValidationError,
+    model_validator,
+)
+from pydantic_core import PydanticCustomError
+
+from dashboard.filters import Words, listed_code, nearest_hint
+from ingest import catalogue
+from ingest.errors import UsageError
+
+_READING = re.compile(
+    r"(?P<check>[a-z_0-9]+)(@(?P<point>[A-Za-z0-9 _.-]+))?="
+    r"(?P<value>[<>]?\s*-?[0-9]+(\.[0-9]+)?|OL|pass|fail|not_done)\s*(?P<unit>\S*)"
+)
+OUTCOMES = ("pass", "fail", "not_done")
+
+
+def _blank_is_unknown(value: object) -> object:
+    return None if isinstance(value, str) and not value.strip() else value
+
+
+Word = Annotated[str | None, BeforeValidator(_blank_is_unknown)]
+
+
+class TypedReading(BaseModel):
+    """One reading as typed: CHECK[@POINT]=VALUE[UNIT], or CHECK[@POINT]=pass|fail."""
+
+    model_config = ConfigDict(frozen=True)
+
+    check: str
+    point: str | None
+    value: str
+    unit: str | None
+
+    @property
+    def is_outcome(self) -> bool:
+        """Whether an outcome was typed, and no value."""
+        return self.value in OUTCOMES
+
+    @property
+    def number(self) -> Decimal | str:
+        """The value as a number, or as typed where it is over or under range."""
+        is_plain = re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", self.value)
+        return Decimal(self.value) if is_plain else self.value
+
+
+class Intake(BaseModel):
+    """Evidence from intake; a field left out is unknown, never absent.
+
+    `symptom` was reported, `not_symptom` was asked about and denied; anything else is
+    unknown.
+    """
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    symptom: Words = ()
+    not_symptom: Words = ()
+    finding: Words = ()
+    error_word: Words = ()
+    reading: Words = ()
+    text: Annotated[Word, Field(max_length=2000)] = None
+    model: Word = None
+    environment: Word = None
+    connector: Word = None
+    age_days: Annotated[int | None, Field(ge=0, le=36_525)] = None
+
+    @model_validator(mode="after")
+    def _known(self) -> Self:
+        for name, kind, words in (
+            ("symptom", "symptoms", self.symptom),
+            ("not_symptom", "symptoms", self.not_symptom),
+            ("finding", "findings", self.finding),
+            ("error_word", "charger_error_codes", self.error_word),
+            ("environment", "environments", (self.environment,)),
+            ("connector", "connectors", (self.connector,)),
+        ):
+            for word in words:
+                if word is not None:
+                    listed_code(name, word, catalogue.codes(kind))
+        both = sorted(set(self.symptom) & set(self.not_symptom))
+        if both:
+            raise PydanticCustomError(
+                "both",
+                "{codes} cannot be both reported and denied",
+                {"codes": ", ".join(both)},
+            )
+        self.readings()
+        return self
+
+    @classmethod
+    def of(cls, words: Mapping[str, object]) -> "Intake":
+        """Make an intake from words as typed; an error says which is not known."""
+        given = {k: v for k, v in words.items() if v not in (None, "", (), [])}
+        try:
+            return cls.model_validate(given)
+        except ValidationError as error:
+            first = error.errors()[0]
+            where = "".join(f"{part}: " for part in first["loc"])
+            raise UsageError(
+                f"{where}{first['msg']}.",
+                hint="Correct it; `mendfleet suggest --help` shows the form.",
+            ) from None
+
+    def readings(self) -> list[TypedReading]:
+        """Return the readings as typed, in the order given."""
+        return [_typed(text) for text in self.reading]
+
+    def evidence(self) -> dict[str, object]:
+        """Return the evidence by the fields of a case; what is unknown is left out."""
+        found: dict[str, object] = {
+            "symptoms": ";".join(self.symptom),
+            "symptoms_denied": ";".join(self.not_symptom),
+            "intake_findings": ";".join(self.finding),
+            "charger_error_codes": ";".join(self.error_word),
+            "symptom_text": self.text,
+            "model": self.model,
+            "environment": self.environment,
+            "connector": self.connector,
+            "age_days": self.age_days,
+        }
+        return {name: value for name, value in found.items() if value not in ("", None)}
+
+
+def _typed(text: str) -> TypedReading:
+    found = _READING.fullmatch(text.strip())
+    if not found:
+        raise PydanticCustomError(
+            "reading",
+            "reading {text} is not {form}",
+            {
+                "text": text,
+                "form": "CHECK[@POINT]=VALUE[UNIT] or CHECK[@POINT]=pass|fail",
+            },
+        )
+    check = found["check"]
+    if check not in catalogue.checks():
+        raise PydanticCustomError(
+            "unknown_code",
+            "check {check} is not known; {hint}",
+            {"check": check, "hint": nearest_hint(check, catalogue.checks())},
+        )
+    return TypedReading(
+        check=check,
+        point=found["point"],
+        value=found["value"].replace(" ", ""),
+        unit=found["unit"] or None,
+    )

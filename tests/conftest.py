@@ -1,0 +1,29 @@
+"""One invented fleet, taken in and published once, for all tests that read it."""
+
+import pytest
+
+from analytics.rollup.publish import publish
+from analytics.rollup.snapshot import current_snapshot
+from dashboard.settings import Place
+from ingest.pipeline import ingest_paths
+from synthetic_data.fleet import write_fleet
+
+N_UNITS = 600
+
+
+@pytest.fixture(scope="session")
+def place(tmp_path_factory):
+    """Return the data folder of a published invented fleet; only read it."""
+    place = Place(tmp_path_factory.mktemp("fleet"))
+    made = write_fleet(place.data / "files", n_units=N_UNITS, seed=1)
+    ingest_paths(
+        place.store, [made.units, made.repairs, made.readings], origin="invented"
+    )
+    publish(place.store, place.published)
+    return place
+
+
+@pytest.fixture
+def snapshot(place):
+    """Return the published figures of that fleet."""
+    return current_snapshot(place.published)

@@ -1,0 +1,59 @@
+import math
+
+import pytest
+
+from dashboard import text
+
+
+@pytest.mark.parametrize(
+    ("number", "shown"),
+    [
+        (0.012345, "0.0123"),
+        (1.2, "1.20"),
+        (12.345, "12.3"),
+        (1234.5, "1\u2009230"),
+        (0, "0"),
+        (-4.567, "-4.57"),
+        (math.inf, "not reached"),
+        (math.nan, "-"),
+        (None, "-"),
+    ],
+)
+def test_an_estimate_has_three_significant_digits(number, shown):
+    assert text.estimate(number) == shown
+
+
+def test_a_count_is_exact_with_thin_spaces():
+    assert text.count(1234567) == "1\u2009234\u2009567"
+
+
+def test_an_interval_reads_as_from_to():
+    assert text.interval(12.04, 19.2) == "12.0 to 19.2"
+
+
+@pytest.mark.parametrize(("n", "shown"), [(999, "12 %"), (1000, "12.3 %")])
+def test_a_share_has_a_decimal_from_a_thousand_cases_on(n, shown):
+    assert text.share(0.1234, n) == shown
+
+
+def test_the_interval_of_a_share_has_the_digits_of_the_share():
+    assert text.share_interval(0.101, 0.149, 50) == "10 to 15 %"
+
+
+def test_a_code_reads_as_words():
+    assert text.words("failed_before_service") == "failed before service"
+
+
+def test_a_table_sets_numbers_to_the_right_and_leaves_unknown_empty():
+    rows = [
+        {"name": "a", "n": 5, "share": 0.5, "is": True},
+        {"name": "bcd", "n": 1500, "share": None, "is": False},
+    ]
+
+    shown = text.table(rows, {"name": "name", "n": "cases", "share": "s", "is": "is"})
+
+    assert shown.splitlines() == [
+        "name  cases      s   is",
+        "a         5  0.500  yes",
+        "bcd   1\u2009500          no",
+    ]
