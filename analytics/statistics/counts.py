@@ -1,7 +1,7 @@
 """Counts at ages: checked, added up at equal ages, and turned into numbers at risk.
 
 Order at one age: failures come before censorings (the convention of Kaplan and Meier,
-1958). A unit that enters at an age above 0 is at risk just after that age; a unit seen
+1958). A unit that enters at an age above 0 is at risk right after that age; a unit seen
 from new is at risk at age 0 too.
 """
 

@@ -48,9 +48,9 @@ def reporting_lag(
     Notes
     -----
     Reversed hazard p(d) = #(lag = d) / #(lag <= d <= truncation), then G(longest) = 1
-    and G just below d = G(d) (1 - p(d)) (Lagakos, Barraj and De Gruttola 1988;
-    Kalbfleisch and Lawless 1989). A lag at which all those who could be seen have just
-    that lag makes every shorter lag 0. Checked against
+    and G right below d = G(d) (1 - p(d)) (Lagakos, Barraj and De Gruttola 1988;
+    Kalbfleisch and Lawless 1989). A lag at which all those who could be seen have
+    that very lag makes every shorter one 0. Checked against
     tests/published/test_reporting_lag.py.
     """
     lags = checked_ages("lag", lag)

@@ -1,7 +1,7 @@
 """Time to failure without a law: survival, cumulative hazard, groups compared.
 
 At one age, failures come before censorings (Kaplan and Meier 1958); a unit that comes
-into view at an age above 0 is at risk just after it. `counts` holds both rules.
+into view at an age above 0 is at risk from right after it. `counts` holds both rules.
 """
 
 from dataclasses import dataclass
