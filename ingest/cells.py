@@ -97,7 +97,11 @@ def _part(cell: str) -> str:
 
 
 def _parts(cell: str) -> str:
-    return _several(cell, _part)
+    # A part named twice was used twice: nothing is left out here.
+    parts = [_part(part.strip()) for part in cell.split(";") if part.strip()]
+    if not parts:
+        raise problem("bad_pattern", "must be `part*quantity` with `;` between")
+    return ";".join(parts)
 
 
 def _number(cell: Any) -> Any:

@@ -32,11 +32,11 @@ def read(path: Path) -> Source:
             f"{path} has the suffix `{path.suffix}`, which is not read.",
             hint=f"Files that are read: {', '.join(READERS)}.",
         )
-    if not path.is_file():
-        raise FileError(
-            f"There is no file {path}.", hint="Look at the spelling of its name."
-        )
     try:
+        if not path.is_file():
+            raise FileError(
+                f"There is no file {path}.", hint="Look at the spelling of its name."
+            )
         if path.stat().st_size == 0:
             raise FileError(
                 f"{path} is empty.",
@@ -46,5 +46,5 @@ def read(path: Path) -> Source:
     except OSError as error:
         raise FileError(
             f"{path} cannot be read: {error.strerror or error}.",
-            hint="Look at who may read it.",
+            hint="Look at its name and at who may read it.",
         ) from None

@@ -124,6 +124,15 @@ def test_an_unknown_kind_is_refused_before_anything_is_read(tmp_path):
         ingest_paths(tmp_path / "store.duckdb", [], kind="cars")
 
 
+def test_a_kind_that_was_said_decides(tmp_path):
+    both = "serial,model,case_id,received_on,site\nU-001,A,R1,2025-06-01,x\n"
+    file = write_csv(tmp_path, "both.csv", both)
+    path = tmp_path / "store.duckdb"
+
+    assert ingest_paths(path, [file]).exit_code == 10
+    assert ingest_paths(path, [file], kind="units").files[0].kind == "units"
+
+
 def test_the_day_through_which_a_file_is_complete_is_kept_with_it(tmp_path):
     file = write_csv(tmp_path, "repairs.csv", REPAIRS)
     day = dt.date(2025, 6, 30)

@@ -10,6 +10,7 @@ from ingest.quarantine import (
     rejected_rows,
     write_correction_files,
 )
+from ingest.readers import read
 from tests.small_files import asked, ingested
 
 
@@ -70,13 +71,21 @@ def test_with_no_row_waiting_no_file_is_written(tmp_path):
     assert not (tmp_path / "o.csv").exists()
 
 
-def test_rows_of_several_kinds_go_to_a_file_each(tmp_path):
-    ingested(tmp_path, "serial,model\n?,A\n")
+@pytest.mark.parametrize("suffix", [".csv", ".xlsx"])
+def test_rows_of_several_kinds_go_to_a_file_each(tmp_path, suffix):
+    ingested(tmp_path, "serial,model\n?,A\nU-001,\n")
     ingested(tmp_path, "case_id,serial,received_on\nR1,?,soon\n", name="repairs.csv")
 
-    files = write_correction_files(tmp_path / "store.duckdb", tmp_path / "fix.csv")
+    files = write_correction_files(tmp_path / "store.duckdb", tmp_path / f"fix{suffix}")
 
-    assert [file.name for file in files] == ["fix-units.csv", "fix-repairs.csv"]
+    assert [file.name for file in files] == [
+        f"fix-units{suffix}",
+        f"fix-repairs{suffix}",
+    ]
+    assert [row.cells["problems"] for row in read(files[0]).rows()] == [
+        "serial:bad_pattern",
+        "model:missing",
+    ]
     assert all(file.exists() for file in files)
 
 

@@ -242,6 +242,11 @@ def test_a_file_that_is_not_there_is_said_to_be_missing(tmp_path):
         read(tmp_path / "gone.csv")
 
 
+def test_what_the_system_will_not_open_is_told_in_its_words(tmp_path):
+    with pytest.raises(FileError, match="cannot be read: File name too long"):
+        read(tmp_path / ("x" * 300 + ".csv"))
+
+
 @pytest.mark.parametrize("name", ["a.csv", "a.xlsx", "a.parquet"])
 def test_a_file_of_no_bytes_is_empty(tmp_path, name):
     (tmp_path / name).touch()

@@ -234,12 +234,18 @@ def test_a_symptom_cannot_be_reported_and_denied():
 
 
 def test_parts_are_a_part_and_a_quantity():
-    cell = "P-1*2; cable 5 m*1.5"
+    cell = "P-1*2; cable 5 m*1.5;"
 
     assert record("repairs", parts_used=cell).parts_used == "P-1*2;cable 5 m*1.5"
 
 
-@pytest.mark.parametrize("cell", ["P-1", "P-1*", "*2", "P-1*0", "P-1*two", "P*1*2"])
+def test_a_part_named_twice_was_used_twice():
+    assert record("repairs", parts_used="P-1*1;P-1*1").parts_used == "P-1*1;P-1*1"
+
+
+@pytest.mark.parametrize(
+    "cell", ["P-1", "P-1*", "*2", "P-1*0", "P-1*two", "P*1*2", ";"]
+)
 def test_parts_of_another_form_are_a_bad_pattern(cell):
     assert problems("repairs", parts_used=cell) == [("parts_used", "bad_pattern")]
 
