@@ -10,7 +10,6 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-from click.core import ParameterSource
 
 from analytics.errors import InsufficientDataError
 from dashboard.cli import demo, export, files, reports, serve
@@ -40,9 +39,9 @@ def choose_data(
     ] = Path("data"),
 ) -> None:
     """Choose the data folder; the command follows."""
-    is_given = context.get_parameter_source("data") is not ParameterSource.DEFAULT
+    source = context.get_parameter_source("data")
     context.obj = Place(data)
-    context.meta[demo.DATA_GIVEN] = is_given
+    context.meta[demo.DATA_GIVEN] = source is not None and source.name != "DEFAULT"
 
 
 for module in (demo, files, reports, export, serve):

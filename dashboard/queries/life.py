@@ -35,7 +35,7 @@ class _Lives:
     n_censored: Counts
     entry_age: Floats
     n_entered: Counts
-    n_open: int
+    n_ending_open: int
     n_estimated_start: int
 
     @property
@@ -63,8 +63,9 @@ def life(
     Answer
         Rows: age_days, survival, low, high, n_at_risk, n_failed (and incidence,
         incidence_low, incidence_high). More: fit, b_lives, left_out, n_units,
-        n_failed, n_open, n_estimated_start, observation_end, delay_days,
-        delay_source, largest_age.
+        n_failed, n_other_failures, n_open (open cases of these units),
+        n_ending_open (lives that end with one of them), n_failed_on_day_0,
+        n_estimated_start, observation_end, delay_days, delay_source, largest_age.
 
     Raises
     ------
@@ -79,6 +80,7 @@ def life(
     fit = _fit(lives, distribution)
     is_chosen = filters.names_failures
     about = snapshot.about
+    asked_open = snapshot.ask("life_open", filters.parameters(), chosen="chosen_units")
     return Answer(
         about=about,
         filters=filters,
@@ -91,7 +93,8 @@ def life(
             "n_units": lives.n_units,
             "n_failed": int(lives.n_failed.sum()),
             "n_other_failures": int(lives.n_other.sum()),
-            "n_open": lives.n_open,
+            "n_open": int(asked_open["n_cases"].iloc[0]),
+            "n_ending_open": lives.n_ending_open,
             "n_estimated_start": lives.n_estimated_start,
             "n_failed_on_day_0": int(lives.n_failed[lives.age == 0].sum()),
             "largest_age": float(lives.age.max()),
@@ -115,7 +118,7 @@ def _lives(snapshot: Snapshot, filters: Filters) -> _Lives:
         n_censored=_counts(ends, "n_censored"),
         entry_age=_floats(entries, "entry_age"),
         n_entered=_counts(entries, "n_entered"),
-        n_open=int(_counts(entries, "n_open").sum()),
+        n_ending_open=int(_counts(entries, "n_open").sum()),
         n_estimated_start=int(_counts(entries, "n_estimated_start").sum()),
     )
 
