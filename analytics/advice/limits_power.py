@@ -1,0 +1,152 @@
+"""Limits of conductors, contactor and electronics supply, by the unit's own data."""
+
+from analytics.advice.limits import Context, Limit, number, recorded
+from ingest.catalogue import Check
+
+# Resistivity of annealed copper at 20 degC, 1/58 ohm mm2/m (IEC 60028), in mohm mm2/m.
+COPPER_MOHM_MM2_PER_M = 1000 / 58
+# 14 AWG, the smallest earth conductor of these cables (conductor tables, from memory).
+EARTH_UNKNOWN_MOHM_PER_M = 8.3
+LENGTH_UNKNOWN_M = 5.0
+EARTH_BASE_OHM = 0.1  # UK Code of Practice, from memory
+# Older limit for thin earth conductors (VDE 0701-0702, secondary reading): 0.3 ohm
+# to 5 m, 0.1 ohm for each further 7.5 m begun, never above 1 ohm; up to 1.5 mm2.
+THIN_MM2 = 1.5
+# Path resistance over the conductor's own: common practice, no source.
+PATH_SHARE, PATH_ADDED_MOHM, PATH_MOST_MOHM = 0.15, 2.0, 5.0
+WELDED_BELOW_OHM = 10.0  # common practice, no source
+CONTROL_SUPPLY_SHARE, COIL_SHARE = 0.05, 0.20  # common practice, no source
+NO_COIL_OHM = 1_000_000.0  # no coil has this much: it is open
+CORE_OHM = 1.0
+SIGNAL_CORES = ("CP", "PP")
+POWER_CORES = ("L1", "L2", "L3", "N")
+
+
+def earth_limit_ohm(context: Context) -> tuple[float, tuple[str, ...]]:
+    """Return the limit of an earth path and what was assumed for it.
+
+    Parameters
+    ----------
+    context : mapping
+        `cable_length_m` and `earth_area_mm2` are used.
+
+    Returns
+    -------
+    limit : float
+        In ohm: 0.1 plus the conductor, and never above the older limit for thin
+        conductors.
+    assumed : tuple of str
+        Sentences on what was not recorded.
+    """
+    assumed = []
+    length, area = number(context, "cable_length_m"), number(context, "earth_area_mm2")
+    if length is None:
+        assumed.append(f"cable length not recorded, {LENGTH_UNKNOWN_M:g} m taken")
+        length = LENGTH_UNKNOWN_M
+    per_metre = EARTH_UNKNOWN_MOHM_PER_M
+    if area is None:
+        assumed.append(f"earth area not recorded, {per_metre:g} mohm/m taken")
+    else:
+        per_metre = COPPER_MOHM_MM2_PER_M / area
+    limit = EARTH_BASE_OHM + length * per_metre / 1000
+    if area is not None and area <= THIN_MM2:
+        begun = max(0, -int(-(length - 5) // 7.5))
+        limit = min(limit, 0.3 + 0.1 * begun, 1.0)
+    return limit, tuple(assumed)
+
+
+def earth_continuity(check: Check, context: Context) -> Limit:
+    """Return the limit of the earth path."""
+    limit, assumed = earth_limit_ohm(context)
+    return Limit(check.unit, check.source, high=limit, assumed=assumed)
+
+
+def path_limit_mohm(context: Context) -> float | None:
+    """Return the limit of a power path in mohm, None if length or area is missing."""
+    length = number(context, "cable_length_m")
+    area = number(context, "conductor_area_mm2")
+    if length is None or area is None:
+        return None
+    conductor = COPPER_MOHM_MM2_PER_M / area * length
+    return conductor + min(PATH_SHARE * conductor + PATH_ADDED_MOHM, PATH_MOST_MOHM)
+
+
+def path_resistance(check: Check, context: Context) -> Limit:
+    """Return the limit of a power path; without area and length there is none."""
+    limit = path_limit_mohm(context)
+    if limit is None:
+        return _open_question(check, "cable length or conductor area not recorded")
+    return Limit(check.unit, check.source, high=limit)
+
+
+def core_localisation(check: Check, context: Context) -> Limit:
+    """Return the limit of one core: signal, power or earth, by the point."""
+    point = str(recorded(context, "point") or "").strip().upper()
+    if point in SIGNAL_CORES:
+        return Limit(check.unit, check.source, high=CORE_OHM)
+    if point in POWER_CORES:
+        limit = path_limit_mohm(context)
+        if limit is None:
+            why = "cable length or conductor area not recorded"
+            return _open_question(check, why, between=((0.0, CORE_OHM),))
+        return Limit(check.unit, check.source, high=limit / 1000)
+    # The earth core, and a core not named: the stricter limit of an earth path.
+    limit, assumed = earth_limit_ohm(context)
+    if point != "PE":
+        assumed = ("core not named, limit of the earth core taken", *assumed)
+    return Limit(check.unit, check.source, high=limit, assumed=assumed)
+
+
+def contactor_open(check: Check, context: Context) -> Limit:
+    """Return the limit of an open pole; between welded and good it is undefined.
+
+    Raises
+    ------
+    ValueError
+        If the model's value would let a welded pole pass.
+    """
+    own = number(context, "contactor_open_ohm")
+    if own is not None and own <= WELDED_BELOW_OHM:
+        raise ValueError(
+            f"contactor_open_ohm of {own:g} would let a welded pole pass; it must be"
+            f" above {WELDED_BELOW_OHM:g} ohm"
+        )
+    low = check.low if own is None else own
+    band = (WELDED_BELOW_OHM, low if low is not None else WELDED_BELOW_OHM)
+    return Limit(check.unit, check.source, low=low, between=(band,))
+
+
+def control_supply_voltage(check: Check, context: Context) -> Limit:
+    """Return the model's electronics supply within 5 %."""
+    own = number(context, "control_supply_v")
+    if own is None:
+        return _open_question(check, "the model's electronics supply is not known")
+    return _within(check, own, CONTROL_SUPPLY_SHARE * own)
+
+
+def contactor_coil(check: Check, context: Context) -> Limit:
+    """Return the model's coil within 20 %; an open coil fails for any model."""
+    own = number(context, "coil_ohm")
+    if own is None:
+        why = "the model's coil resistance is not known"
+        return _open_question(check, why, between=((0.0, NO_COIL_OHM),))
+    return _within(check, own, COIL_SHARE * own)
+
+
+def _within(check: Check, nominal: float, tolerance: float) -> Limit:
+    low, high = nominal - tolerance, nominal + tolerance
+    return Limit(check.unit, check.source, low=low, high=high)
+
+
+def _open_question(
+    check: Check, why: str, *, between: tuple[tuple[float, float], ...] | None = None
+) -> Limit:
+    """Return a limit without a window: undefined inside `between`, else everywhere."""
+    everywhere = ((float("-inf"), float("inf")),)
+    return Limit(
+        check.unit,
+        check.source,
+        window=False,
+        between=everywhere if between is None else between,
+        assumed=(why,),
+    )

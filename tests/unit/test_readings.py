@@ -1,0 +1,383 @@
+"""Judging a reading by the unit's own limit."""
+
+import math
+from decimal import Decimal
+
+import pytest
+
+from analytics.advice.readings import evaluate_reading, expected_window, limit_of
+from ingest.catalogue import checks
+
+
+def judged(check, value, unit=None, *, stage="diagnosis", **context):
+    return evaluate_reading(check, value, unit, stage=stage, context=context)
+
+
+FIXED = [
+    ("fuse_continuity", 0.2, "ohm", "pass"),
+    ("fuse_continuity", 1.01, "ohm", "fail"),
+    ("insulation_resistance", 1.0, "Mohm", "pass"),
+    ("insulation_resistance", 0.99, "Mohm", "fail"),
+    ("pilot_continuity", 1.2, "ohm", "fail"),
+    ("pilot_insulation", 800, "kohm", "fail"),
+    ("line_continuity", 300, "mohm", "pass"),
+    ("line_continuity", 0.31, "ohm", "fail"),
+    ("contact_resistance", 5.1, "mohm", "fail"),
+    ("contactor_close", 4.9, "mohm", "pass"),
+    ("proximity_latch_at_rest", 165, "ohm", "pass"),
+    ("proximity_latch_at_rest", 480, "ohm", "fail"),
+    ("proximity_latch_pressed", 150, "ohm", "fail"),
+    ("temperature_sensor_offset", -3.2, "°C", "fail"),
+    ("standing_leakage", 3500, "uA", "pass"),
+    ("dc_trip_time", 10.1, "s", "fail"),
+    ("current_reading", -5, "%", "pass"),
+    ("energy_reading", 2.1, "%", "fail"),
+    ("handle_temperature_rise", 50, "K", "pass"),
+    ("handle_temperature_rise", 91, "°F", "fail"),
+]
+
+
+@pytest.mark.parametrize(("check", "value", "unit", "outcome"), FIXED)
+def test_a_reading_is_judged_against_a_fixed_limit(check, value, unit, outcome):
+    assert judged(check, value, unit).outcome == outcome
+
+
+@pytest.mark.parametrize(
+    ("ohm", "outcome"),
+    [
+        (0.3, "fail"),
+        (9.99, "fail"),
+        (10, "undefined"),
+        (500_000, "undefined"),
+        (1_000_000, "pass"),
+        ("OL", "pass"),
+        (">2000", "undefined"),
+        (">2000000", "pass"),
+        ("<5", "fail"),
+    ],
+)
+def test_an_open_contactor_is_welded_undefined_or_good(ohm, outcome):
+    found = judged("contactor_open", ohm, "ohm")
+    assert found.outcome == outcome
+    assert math.isnan(found.probability_of_fail) == (outcome == "undefined")
+
+
+def test_a_model_with_sensing_across_its_contacts_has_its_own_limit():
+    assert (
+        judged("contactor_open", 450, "kohm", contactor_open_ohm=400_000).outcome
+        == "pass"
+    )
+
+
+def test_a_models_value_that_would_let_a_welded_pole_pass_is_refused():
+    with pytest.raises(ValueError, match="would let a welded pole pass"):
+        judged("contactor_open", 20, "ohm", contactor_open_ohm=8)
+
+
+def test_earth_limit_grows_with_length_and_falls_with_area():
+    # 0.1 ohm + 10 m x 17.24 mohm mm2/m / 2.5 mm2 = 0.169 ohm.
+    window = expected_window(
+        "earth_continuity", {"cable_length_m": 10, "earth_area_mm2": 2.5}
+    )
+    assert window.high == pytest.approx(0.169, abs=5e-4)
+    assert window.assumed == ()
+
+
+def test_earth_limit_without_length_and_area_takes_5_m_of_the_smallest_and_says_so():
+    found = judged("earth_continuity", 0.15, "ohm")
+    assert found.high == pytest.approx(0.1 + 5 * 0.0083)
+    assert found.outcome == "fail"
+    assert "cable length not recorded, 5 m taken" in found.meaning
+    assert "earth area not recorded, 8.3 mohm/m taken" in found.meaning
+
+
+def test_thin_earth_conductors_keep_to_the_older_limit_where_it_is_stricter():
+    # 0.1 + 10 x 17.24 / 0.5 = 0.445 ohm; VDE 0701-0702: 0.3 to 5 m + 0.1 = 0.4 ohm.
+    window = expected_window(
+        "earth_continuity", {"cable_length_m": 10, "earth_area_mm2": 0.5}
+    )
+    assert window.high == pytest.approx(0.4)
+
+
+def test_path_resistance_without_area_or_length_is_undefined():
+    found = judged("path_resistance", 20, "mohm", cable_length_m=5)
+    assert found.outcome == "undefined"
+    assert (found.low, found.high) == (None, None)
+    assert "cable length or conductor area not recorded" in found.meaning
+
+
+@pytest.mark.parametrize(
+    ("point", "ohm", "outcome"),
+    [
+        ("CP", 0.9, "pass"),
+        ("CP", 1.1, "fail"),
+        ("PE", 0.9, "fail"),
+        ("PE", 0.1, "pass"),
+        ("L1", 0.020, "pass"),
+        ("L1", 0.030, "fail"),
+        (None, 0.9, "fail"),
+    ],
+)
+def test_a_core_alone_is_judged_by_what_it_carries(point, ohm, outcome):
+    context = {"cable_length_m": 5.5, "conductor_area_mm2": 5.261, "point": point}
+    assert judged("core_localisation", ohm, "ohm", **context).outcome == outcome
+
+
+@pytest.mark.parametrize(
+    ("value", "outcome"), [(0.02, "undefined"), (5, "fail"), ("OL", "fail")]
+)
+def test_a_power_core_of_unknown_size_can_only_fail(value, outcome):
+    assert judged("core_localisation", value, "ohm", point="L1").outcome == outcome
+
+
+@pytest.mark.parametrize(
+    ("check", "key", "own", "good", "bad"),
+    [
+        ("control_supply_voltage", "control_supply_v", 12, 11.5, 11.3),
+        ("contactor_coil", "coil_ohm", 500, 410, 390),
+    ],
+)
+def test_the_models_own_value_sets_the_limit(check, key, own, good, bad):
+    unit = checks()[check].unit
+    assert judged(check, good, unit, **{key: own}).outcome == "pass"
+    assert judged(check, bad, unit, **{key: own}).outcome == "fail"
+    assert judged(check, good, unit).outcome == "undefined"
+
+
+def test_an_open_coil_fails_whatever_the_model():
+    assert judged("contactor_coil", "OL", "ohm").outcome == "fail"
+
+
+@pytest.mark.parametrize(
+    ("volts", "outcome"), [(235, "undefined"), (180, "fail"), (90, "fail")]
+)
+def test_supply_without_its_system_never_passes(volts, outcome):
+    found = judged("supply_voltage", volts, "V", point="L1-N")
+    assert found.outcome == outcome
+    assert "supply system not recorded" in found.meaning
+
+
+def test_supply_without_a_point_says_between_which_conductors_it_was_taken():
+    found = judged("supply_voltage", 240, "V", supply_system=240.0)
+    assert found.outcome == "pass"
+    assert "line to line taken" in found.meaning
+
+
+def test_duty_without_connector_takes_the_narrow_window_and_says_so():
+    found = judged("pilot_duty", 54.5, "%", current_setting_a=32)
+    assert found.outcome == "fail"
+    assert "connector not recorded, 0.5 points taken" in found.meaning
+
+
+@pytest.mark.parametrize(
+    ("duty", "outcome"), [(40, "undefined"), (55, "fail"), (96, "fail")]
+)
+def test_duty_without_its_setting_fails_only_above_the_rated_current(duty, outcome):
+    context = {"rated_current_a": 32, "connector": "type_1"}
+    assert judged("pilot_duty", duty, "%", **context).outcome == outcome
+
+
+def test_a_current_the_duty_law_does_not_cover_is_refused():
+    with pytest.raises(ValueError, match="no duty for 5 A"):
+        judged("pilot_duty", 10, "%", current_setting_a=5)
+
+
+@pytest.mark.parametrize(
+    ("rated", "ohm", "outcome"),
+    [
+        (16, 680, "pass"),
+        (32, 680, "fail"),
+        (None, 680, "undefined"),
+        (None, 400, "fail"),
+        (100, 100, "undefined"),
+    ],
+)
+def test_coding_is_judged_by_the_rated_current(rated, ohm, outcome):
+    found = judged("cable_coding", ohm, "ohm", rated_current_a=rated)
+    assert found.outcome == outcome
+
+
+@pytest.mark.parametrize(
+    ("devices", "high"),
+    [
+        ("rcd_a_30;rdc_dd_6", 30),
+        (["ccid20", "rcd_a_30"], 20),
+        ("rdc_dd_6", 6),
+        (None, 6),
+    ],
+)
+def test_trip_current_takes_the_strictest_device_fitted(devices, high):
+    found = judged("ground_fault_trip_current", 5, "mA", ground_fault_device=devices)
+    assert found.high == high
+    assert ("strictest taken" in found.meaning) == (high == 6)
+
+
+def test_trip_time_without_test_current_or_device_takes_300_ms_and_says_so():
+    found = judged("ground_fault_trip_time", 310, "ms")
+    assert (found.outcome, found.high) == ("fail", 300)
+    assert "test current not recorded" in found.meaning
+
+
+@pytest.mark.parametrize(
+    ("check", "shown", "unit", "outcome"),
+    [
+        ("insulation_resistance", ">2000", "Mohm", "pass"),
+        ("insulation_resistance", ">0.5", "Mohm", "undefined"),
+        ("pilot_continuity", "OL", "ohm", "fail"),
+        ("pilot_continuity", "> 1", "ohm", "fail"),
+        ("pilot_continuity", "<0.1", "ohm", "pass"),
+        ("pilot_continuity", "≤ 2", "ohm", "undefined"),
+        ("proximity_latch_at_rest", "OL", "kohm", "fail"),
+        ("temperature_sensor_offset", "-OL", "K", "fail"),
+        ("dc_trip_time", math.inf, "ms", "fail"),
+    ],
+)
+def test_a_value_beyond_the_range_is_judged_by_its_bound(check, shown, unit, outcome):
+    assert judged(check, shown, unit).outcome == outcome
+
+
+def test_a_value_beyond_the_range_keeps_its_text_in_the_meaning():
+    assert judged("pilot_continuity", "OL", "ohm").meaning.startswith(
+        "OL ohm is outside"
+    )
+
+
+@pytest.mark.parametrize(
+    ("word", "chance"), [("pass", 0.0), ("fail", 1.0), ("not_done", math.nan)]
+)
+def test_an_outcome_word_stands_for_itself(word, chance):
+    found = judged("visual_inspection", word)
+    assert found.outcome == word
+    assert found.value is None
+    assert found.probability_of_fail == pytest.approx(chance, nan_ok=True)
+
+
+def test_a_word_may_stand_for_a_measured_check_too():
+    assert judged("earth_continuity", "pass").outcome == "pass"
+
+
+def test_near_the_limit_the_chance_to_fail_is_a_half_and_far_from_it_none_or_sure():
+    assert judged("fuse_continuity", 1, "ohm").probability_of_fail == pytest.approx(0.5)
+    assert judged("fuse_continuity", 0.1, "ohm").probability_of_fail < 1e-9
+    assert judged("fuse_continuity", 3, "ohm").probability_of_fail > 1 - 1e-9
+
+
+def test_a_contactor_pole_is_uncertain_about_welded_and_not_about_good():
+    assert judged("contactor_open", 9.9, "ohm").probability_of_fail > 0.5
+    assert judged("contactor_open", 1_000_000, "ohm").probability_of_fail == 0.0
+
+
+def test_decimal_and_text_are_the_same_number():
+    texts = ("0.25", Decimal("0.25"), 0.25)
+    assert {judged("fuse_continuity", v, "ohm").value for v in texts} == {0.25}
+
+
+WRONG = [
+    ("fuse_continuity", 1, "V", "fuse_continuity is measured in ohm: 'V'"),
+    ("fuse_continuity", 1, "volts", "'volts' is not known"),
+    ("fuse_continuity", 1, None, "fuse_continuity needs a unit, ohm"),
+    ("fuse_continuity", "about 1", "ohm", "neither a number, nor beyond"),
+    ("fuse_continuity", "nan", "ohm", "no measured value"),
+    ("fuse_continuity", "pass", "ohm", "is an outcome and takes no unit"),
+    ("visual_inspection", 1, "ohm", "takes pass, fail or not_done and no number"),
+    ("colour", 1, "ohm", "no check is called 'colour'"),
+]
+
+
+@pytest.mark.parametrize(("check", "value", "unit", "sentence"), WRONG)
+def test_what_is_no_reading_is_refused_with_a_sentence(check, value, unit, sentence):
+    with pytest.raises(ValueError, match=sentence):
+        judged(check, value, unit)
+
+
+def test_a_check_of_the_other_connector_is_refused():
+    with pytest.raises(ValueError, match="type_2 only; this unit has type_1"):
+        judged("cable_coding", 220, "ohm", connector="type_1")
+
+
+@pytest.mark.parametrize(
+    ("context", "sentence"),
+    [
+        ({"connector": "type_9"}, "connector must be one of type_1, type_2"),
+        ({"cable_length_m": "long"}, "cable_length_m must be a number"),
+        ({"earth_area_mm2": 0}, "earth_area_mm2 must be a number above 0"),
+    ],
+)
+def test_an_impossible_fact_about_the_unit_is_refused(context, sentence):
+    with pytest.raises(ValueError, match=sentence):
+        judged("earth_continuity", 0.1, "ohm", **context)
+
+
+@pytest.mark.parametrize(
+    ("devices", "sentence"), [("ccid7", "not 'ccid7'"), (5, "a list of codes")]
+)
+def test_an_unknown_ground_fault_device_is_refused(devices, sentence):
+    with pytest.raises(ValueError, match=sentence):
+        judged("ground_fault_trip_current", 5, "mA", ground_fault_device=devices)
+
+
+def test_a_stage_that_does_not_exist_is_refused():
+    with pytest.raises(ValueError, match="stage must be one of on_site"):
+        judged("fuse_continuity", 1, "ohm", stage="later")
+
+
+def test_not_recorded_may_come_as_none_nan_or_empty():
+    for nothing in (None, math.nan, ""):
+        found = judged("earth_continuity", 0.1, "ohm", earth_area_mm2=nothing)
+        assert "earth area not recorded" in found.meaning
+
+
+MEANINGS = [
+    ("contactor_open", 0.2, "ohm", {}, "The pole is welded"),
+    ("contactor_open", 0.2, "ohm", {}, "No mains on this unit"),
+    ("contact_resistance", 3, "mohm", {}, "watch it"),
+    ("pilot_voltage_handle", 11, "V", {}, "leak of 11 000 ohm"),
+    ("pilot_voltage_state_c", 7.2, "V", {}, "more in series"),
+    ("pilot_voltage_state_b", 6, "V", {}, "second load"),
+    ("cable_coding", 500, "ohm", {}, "permanently attached"),
+    ("pilot_continuity", 0.5, "ohm", {"condition": "still"}, "Repeat it flexed"),
+    ("supply_voltage", 230, "V", {"supply_system": "230"}, "nothing about the supply"),
+]
+
+
+@pytest.mark.parametrize(("check", "value", "unit", "context", "words"), MEANINGS)
+def test_meaning_says_what_the_trade_would_say(check, value, unit, context, words):
+    assert words in judged(check, value, unit, **context).meaning
+
+
+def test_meaning_says_that_a_reading_on_site_opens_no_gate():
+    found = judged("earth_continuity", 0.1, "ohm", stage="on_site")
+    assert "opens no gate" in found.meaning
+
+
+@pytest.mark.parametrize(
+    ("check", "context", "text"),
+    [
+        ("pilot_voltage_terminals", {}, "11.4 to 12.6 V"),
+        ("insulation_resistance", {}, "at least 1 Mohm"),
+        ("contactor_open", {}, "at least 1 000 000 ohm"),
+        ("fuse_continuity", {}, "at most 1 ohm"),
+        ("dc_trip_current", {}, "above 3 to 6 mA"),
+        ("current_reading", {}, "-5 to 5%"),
+        ("control_supply_voltage", {}, "no limit: the model's electronics supply"),
+        ("latch_operation", {}, "pass: holds and lets go 5 times"),
+    ],
+)
+def test_the_expected_window_is_shown_before_any_reading(check, context, text):
+    assert expected_window(check, context).text.startswith(text)
+
+
+def test_every_check_has_a_window_or_says_why_not():
+    for check in checks():
+        window = expected_window(check, {})
+        assert window.text
+        assert window.source
+        assert limit_of(check, {}).unit == checks()[check].unit
+
+
+def test_every_measured_check_can_be_judged_without_knowing_the_unit():
+    for check in checks().values():
+        if check.unit != "outcome":
+            found = judged(check.code, 1, check.unit)
+            assert found.outcome in {"pass", "fail", "undefined"}
+            assert found.meaning
