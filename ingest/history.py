@@ -81,6 +81,18 @@ class UnitHistory:
     problems: tuple[RejectedRow, ...]
 
 
+def files_taken_in(store_file: Path) -> tuple[str, ...]:
+    """Return the files the store was made from, as they were given, oldest first.
+
+    Raises
+    ------
+    NoStoreError, StoreBusyError, StoreNewerError
+        The store cannot be read.
+    """
+    with store.open_for_reading(store_file) as connection:
+        return tuple(row["path"] for row in stored.ask(connection, stored.FILES))
+
+
 def case_history(store_file: Path, case_id: str) -> CaseHistory:
     """Return all that the store holds about a case.
 

@@ -19,6 +19,11 @@ WHERE
 ORDER BY batch, row_no
 """
 
+FILES = """
+SELECT path FROM batches
+ORDER BY batch
+"""
+
 UNIT_VERSIONS = """
 SELECT version.*, batches.path, batches.started_at
 FROM unit_versions AS version

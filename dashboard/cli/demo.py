@@ -1,5 +1,6 @@
 """The command that shows the whole job on an invented fleet."""
 
+import shutil
 from pathlib import Path
 from typing import Annotated
 
@@ -16,11 +17,13 @@ from dashboard.queries import life, modes, quality, suggest
 from dashboard.settings import Place
 from ingest import store
 from ingest.errors import UsageError
+from ingest.history import files_taken_in
 from ingest.pipeline import ingest_paths
 from synthetic_data.fleet import write_fleet
 
 DATA_GIVEN = "mendfleet.data_given"
 DEMO_DATA = Path("demo-data")
+FILES = "files"
 EXAMPLE = ("stops_when_cable_moved", "vehicle_not_detected")
 
 
@@ -47,15 +50,9 @@ def demo(
     """
     place = place_of(context) if context.meta[DATA_GIVEN] else Place(DEMO_DATA)
     context.obj = place
-    if store.origin(place.store) == "records":
-        raise UsageError(
-            f"{place.store} holds records that the demo did not make.",
-            hint="Name another folder: `mendfleet --data FOLDER demo`.",
-        )
+    _start_anew(place)
     with progress_bar() as tell:
-        made = write_fleet(
-            place.data / "files", n_units=units, seed=seed, progress=tell
-        )
+        made = write_fleet(place.data / FILES, n_units=units, seed=seed, progress=tell)
         report = ingest_paths(
             place.store,
             [made.units, made.repairs, made.readings],
@@ -73,6 +70,24 @@ def demo(
     _print_answers(place, f"http://127.0.0.1:{port}")
     if not no_serve:
         serve_command.serve(context, port=port)
+
+
+def _start_anew(place: Place) -> None:
+    # An earlier demo is made again; anything else in the folder is not ours to touch.
+    origin = store.origin(place.store)
+    if origin is None:
+        return
+    own = str(place.data / FILES)
+    if origin == "records" or not all(
+        name.startswith(own) for name in files_taken_in(place.store)
+    ):
+        raise UsageError(
+            f"{place.store} holds records that the demo did not make.",
+            hint="Name another folder: `mendfleet --data FOLDER demo`.",
+        )
+    place.store.unlink()
+    place.store.with_name(f"{place.store.name}.wal").unlink(missing_ok=True)
+    shutil.rmtree(place.published, ignore_errors=True)
 
 
 def _print_answers(place: Place, address: str) -> None:

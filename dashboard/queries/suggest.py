@@ -6,7 +6,7 @@ from pathlib import Path
 
 from analytics.advice.check_table import default_check_table
 from analytics.advice.first_check import NextCheck, next_check, update_probabilities
-from analytics.advice.gate import Judged, check_outcomes, gate_is_open
+from analytics.advice.gate import JudgedReading, check_outcomes, gate_is_open
 from analytics.advice.readings import evaluate_reading, expected_window
 from analytics.advice.suggest import FaultSuggester
 from analytics.advice.suggestions import Suggestion
@@ -62,7 +62,10 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
     suggester = _suggester(snapshot.suggester_folder)
     found = suggester.suggest(intake.evidence(), top=SHOWN_MODES)
     context = _context(intake, settings)
-    readings = [_judged(reading, context) for reading in intake.readings()]
+    readings = [
+        _judged(reading, context, order)
+        for order, reading in enumerate(intake.readings())
+    ]
     outcomes = check_outcomes([judged for judged, _ in readings], context)
     table = default_check_table(context)
     probabilities = update_probabilities(
@@ -122,7 +125,9 @@ def _context(intake: Intake, settings: Settings) -> Context:
     return known
 
 
-def _judged(reading: TypedReading, context: Context) -> tuple[Judged, Row]:
+def _judged(
+    reading: TypedReading, context: Context, order: int
+) -> tuple[JudgedReading, Row]:
     value = reading.value if reading.is_outcome else reading.number
     try:
         verdict = evaluate_reading(
@@ -137,12 +142,13 @@ def _judged(reading: TypedReading, context: Context) -> tuple[Judged, Row]:
             f"Reading {reading.check}={reading.value}{reading.unit or ''}: {error}.",
             hint="Correct the reading, or leave it out.",
         ) from None
-    judged = Judged(
+    judged = JudgedReading(
         check=reading.check,
         outcome=verdict.outcome,
         stage=STAGE,
         point=reading.point,
-        speaks_for_all=reading.is_outcome and reading.point is None,
+        order=order,
+        has_value=not reading.is_outcome,
     )
     return judged, {
         "check": reading.check,

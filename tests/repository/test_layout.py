@@ -38,7 +38,9 @@ def test_no_source_file_is_longer_than_agreed():
 
 
 @pytest.mark.parametrize(
-    "file", tracked("analytics/rollup/*.sql"), ids=lambda file: file.stem
+    "file",
+    tracked("analytics/rollup/*.sql"),
+    ids=lambda file: f"{file.parent.name}/{file.stem}",
 )
 def test_every_sql_file_says_what_it_is(file):
     head = [

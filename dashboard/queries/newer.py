@@ -1,0 +1,30 @@
+"""Whether the store holds newer files than the figures shown."""
+
+from analytics.rollup import sql_files
+from analytics.rollup.snapshot import About
+from dashboard.settings import Place
+from ingest import store
+from ingest.errors import UserError
+
+
+def newer_files(place: Place, about: About) -> int:
+    """Return how many files were taken in after the figures were published.
+
+    Parameters
+    ----------
+    place : Place
+    about : About
+        The figures shown.
+
+    Returns
+    -------
+    int
+        0 also where the store cannot be asked now: the figures do not depend on it.
+    """
+    question = sql_files.statement("questions", "batches")
+    try:
+        with store.open_for_reading(place.store) as connection:
+            batches = sql_files.run(connection, question, {}).fetchall()
+    except UserError:
+        return 0
+    return sum(int(batch) > about.latest_batch for batch, *_ in batches)
