@@ -5,7 +5,7 @@ from functools import lru_cache
 from pathlib import Path
 
 from analytics.advice.check_table import default_check_table
-from analytics.advice.first_check import NextCheck, next_check, update_probabilities
+from analytics.advice.first_check import RankedCheck, next_check, update_probabilities
 from analytics.advice.gate import JudgedReading, check_outcomes, gate_is_open
 from analytics.advice.readings import evaluate_reading, expected_window
 from analytics.advice.suggest import FaultSuggester
@@ -192,7 +192,7 @@ def _reasons(item: Suggestion) -> list[str]:
     return [reason.sentence for reason in telling[:SHOWN_REASONS]]
 
 
-def _check(item: NextCheck, context: Context) -> Row:
+def _check(item: RankedCheck, context: Context) -> Row:
     check = catalogue.checks()[item.check]
     return {
         "check": item.check,

@@ -36,6 +36,14 @@ def test_a_share_has_a_decimal_from_a_thousand_cases_on(n, shown):
     assert text.share(0.1234, n) == shown
 
 
+@pytest.mark.parametrize(
+    ("fraction", "n", "shown"),
+    [(0.0001, 5, "under 1 %"), (0.0001, 5000, "under 0.1 %"), (0.0, 5, "0 %")],
+)
+def test_a_small_share_is_not_shown_as_none(fraction, n, shown):
+    assert text.share(fraction, n) == shown
+
+
 def test_the_interval_of_a_share_has_the_digits_of_the_share():
     assert text.share_interval(0.101, 0.149, 50) == "10 to 15 %"
 
