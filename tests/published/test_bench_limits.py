@@ -1,11 +1,11 @@
 """Bench limits against the figures of the standards, as secondary readings give them.
 
-Data: no data set; the limits themselves.
-Values: SAE J1772 / IEC 61851-1 Annex A (pilot levels, duty law, R 1000, 2740 and
+Data    no data set; the limits themselves.
+Values    SAE J1772 / IEC 61851-1 Annex A (pilot levels, duty law, R 1000, 2740 and
     1300 ohm, diode 0.7 V); IEC 61851-1 cable coding; UL 943 curve and IEC 61008
     times; ANSI C84.1 and EN 50160 voltages; IEC 60028 copper; AWG tables.
-Read: secondary readings of each standard; AWG table, 3 mA and 0.5 points from memory.
-Digits: as printed in those readings.
+Read    secondary readings of each standard; AWG table, 3 mA and 0.5 points from memory.
+Digits    as printed in those readings.
 """
 
 import math
