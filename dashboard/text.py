@@ -42,7 +42,7 @@ def interval(low: float | None, high: float | None) -> str:
 def share(fraction: float, n: int) -> str:
     """Return a share in percent, one decimal from 1 000 cases on."""
     digits = _share_digits(n)
-    if 0 < fraction and round(100 * fraction, digits) == 0:
+    if fraction > 0 and round(100 * fraction, digits) == 0:
         return f"under {10**-digits:.{digits}f} %"
     return f"{100 * fraction:.{digits}f} %"
 
