@@ -1,0 +1,227 @@
+"""Charts: one for each question, with units on the axes and intervals drawn.
+
+Colours are those published by Okabe and Ito (2008), which people with any usual colour
+vision can tell apart; a word or a mark always says the same.
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import cast
+
+import altair as alt
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+from scipy import stats
+
+from dashboard import text
+from dashboard.queries.answer import Answer, Row
+
+OBSERVED = "#0072B2"
+FITTED = "#E69F00"
+ATTENTION = "#D55E00"
+CONTEXT = "#7F7F7F"
+
+SHOWN_BARS = 12
+BAR_STEP = 30  # pixels from bar to bar: the count fits beside it
+CURVE_HEIGHT = 380
+FIT_POINTS = 120
+BEYOND = 0.25  # how far the fit is drawn beyond the oldest unit, in parts of that age
+LABEL_PIXELS = 320
+
+Floats = NDArray[np.float64]
+Chart = alt.LayerChart | alt.FacetChart
+
+
+def modes_chart(rows: Sequence[Row]) -> Chart:
+    """Return bars of the share of each failure mode, interval as whisker, count beside.
+
+    Parameters
+    ----------
+    rows : sequence of dict
+        Rows of the query `modes`, commonest first; the first 12 are drawn.
+    """
+    frame = pd.DataFrame(rows[:SHOWN_BARS])
+    frame[["share", "low", "high"]] = 100 * frame[["share", "low", "high"]].astype(
+        float
+    )
+    is_critical = frame["severity"] == "critical"
+    frame["beside"] = [
+        text.count(int(n)) + (", critical" if critical else "")
+        for n, critical in zip(frame["n_cases"], is_critical, strict=True)
+    ]
+    frame["colour"] = np.where(is_critical, ATTENTION, OBSERVED)
+    base = alt.Chart(frame).encode(y=_names("label"))
+    share = alt.X("share:Q", title="share of confirmed cases (%)")
+    bars = base.mark_bar(size=14).encode(
+        x=share.scale(domainMin=0), color=alt.Color("colour:N", scale=None)
+    )
+    whiskers = base.mark_rule(color=CONTEXT, strokeWidth=2).encode(x="low:Q", x2="high")
+    ends = [
+        base.mark_tick(color=CONTEXT, thickness=2, size=10).encode(x=f"{end}:Q")
+        for end in ("low", "high")
+    ]
+    counts = base.mark_text(align="left", dx=8, color=CONTEXT).encode(
+        x="high:Q", text="beside:N"
+    )
+    return alt.layer(bars, whiskers, *ends, counts).properties(
+        height=alt.Step(BAR_STEP)
+    )
+
+
+def counts_chart(rows: Sequence[Row], *, name: str, count: str, axis: str) -> Chart:
+    """Return bars of counts with the count beside; the first 12 rows are drawn."""
+    frame = pd.DataFrame(rows[:SHOWN_BARS])
+    frame["beside"] = [text.count(int(n)) for n in frame[count]]
+    base = alt.Chart(frame).encode(
+        y=_names(name),
+        x=alt.X(f"{count}:Q", title=axis, axis=alt.Axis(tickMinStep=1, format="d")),
+    )
+    bars = base.mark_bar(size=14, color=OBSERVED)
+    beside = base.mark_text(align="left", dx=6, color=CONTEXT).encode(text="beside:N")
+    return alt.layer(bars, beside).properties(height=alt.Step(BAR_STEP))
+
+
+def suspects_chart(rows: Sequence[Row]) -> Chart:
+    """Return bars of the share of each likely mode, like cases beside."""
+    frame = pd.DataFrame(rows)
+    frame["percent"] = 100 * frame["probability"].astype(float)
+    frame["beside"] = [
+        f"{share:.0f} %, {text.count(int(n))} like {'case' if n == 1 else 'cases'}"
+        for share, n in zip(frame["percent"], frame["n_like"], strict=True)
+    ]
+    base = alt.Chart(frame).encode(
+        y=alt.Y("label:N", sort=None, title=None, axis=alt.Axis(labelLimit=190)),
+        x=alt.X(
+            "percent:Q",
+            title="share of returns like this one (%)",
+            scale=alt.Scale(domain=[0, 100]),
+            axis=alt.Axis(values=[0, 25, 50, 75, 100]),
+        ),
+    )
+    bars = base.mark_bar(size=14, color=OBSERVED)
+    # Beyond the middle there is no room to the right of the bar.
+    right = base.transform_filter("datum.percent <= 50").mark_text(
+        align="left", dx=6, color=CONTEXT
+    )
+    left = base.transform_filter("datum.percent > 50").mark_text(
+        align="right", dx=-6, color="white"
+    )
+    return alt.layer(
+        bars, right.encode(text="beside:N"), left.encode(text="beside:N")
+    ).properties(height=alt.Step(BAR_STEP))
+
+
+def life_chart(answer: Answer) -> Chart:
+    """Return the failed share by age: steps with band, and the fit over it.
+
+    Under a choice of failures the steps are the incidence beside other failures. The
+    fit says what would be without those, which is another quantity: it is left out.
+    """
+    has_incidence = "incidence" in answer.rows[0]
+    observed = _incidence(answer.rows) if has_incidence else _failed(answer.rows)
+    x = alt.X("age:Q", title="age (days in service)")
+    y = alt.Y("failed:Q", title="units failed (%)", scale=alt.Scale(domainMin=0))
+    steps = alt.Chart(observed).encode(x=x)
+    layers: list[alt.Chart] = [
+        steps.mark_area(interpolate="step-after", color=OBSERVED, opacity=0.18).encode(
+            y=alt.Y("low:Q"), y2="high:Q"
+        ),
+        steps.mark_line(interpolate="step-after", strokeWidth=2).encode(
+            y=y, color=_lines()
+        ),
+    ]
+    if not has_incidence:
+        fitted = alt.Chart(_fit_points(answer)).encode(x=x, y=y, color=_lines())
+        layers += [
+            fitted.transform_filter("!datum.beyond").mark_line(strokeWidth=2),
+            fitted.transform_filter("datum.beyond").mark_line(
+                strokeWidth=2, strokeDash=[6, 5]
+            ),
+        ]
+    return alt.layer(*layers).properties(height=CURVE_HEIGHT)
+
+
+def _lines() -> alt.Color:
+    names = ["observed", "fitted", "fitted, beyond the oldest unit (dashed)"]
+    return alt.Color(
+        "line:N",
+        scale=alt.Scale(domain=names, range=[OBSERVED, FITTED, FITTED]),
+        legend=alt.Legend(title=None, orient="top", labelLimit=LABEL_PIXELS),
+    )
+
+
+def _names(column: str) -> alt.Y:
+    return alt.Y(
+        f"{column}:N", sort=None, title=None, axis=alt.Axis(labelLimit=LABEL_PIXELS)
+    )
+
+
+def _failed(rows: Sequence[Row]) -> pd.DataFrame:
+    frame = pd.DataFrame(rows).astype(float)
+    failed = pd.DataFrame(
+        {
+            "age": frame["age_days"],
+            "failed": 100 * (1 - frame["survival"]),
+            "low": 100 * (1 - frame["high"]),
+            "high": 100 * (1 - frame["low"]),
+        }
+    )
+    return _from_new(failed)
+
+
+def _incidence(rows: Sequence[Row]) -> pd.DataFrame:
+    frame = pd.DataFrame(rows).astype(float)
+    incidence = pd.DataFrame(
+        {
+            "age": frame["age_days"],
+            "failed": 100 * frame["incidence"],
+            "low": 100 * frame["incidence_low"],
+            "high": 100 * frame["incidence_high"],
+        }
+    )
+    return _from_new(incidence)
+
+
+def _from_new(frame: pd.DataFrame) -> pd.DataFrame:
+    # No unit has failed before age 0; the curve starts there.
+    if frame["age"].iloc[0] > 0:
+        new = pd.DataFrame({name: [0.0] for name in frame.columns})
+        frame = pd.concat([new, frame], ignore_index=True)
+    # Limits are undefined once every unit at risk has failed; the band ends there.
+    return frame.assign(line="observed")
+
+
+def _fit_points(answer: Answer) -> pd.DataFrame:
+    fit = cast("Mapping[str, object]", answer.more["fit"])
+    largest = float(cast("float", answer.more["largest_age"]))
+    parameters = cast("Mapping[str, float]", fit["parameters"])
+    within = np.linspace(0, largest, FIT_POINTS)
+    after = np.linspace(largest, (1 + BEYOND) * largest, FIT_POINTS // 4)
+    age = np.concatenate([within, after])
+    beyond = np.repeat([False, True], [len(within), len(after)])
+    names = ["fitted", "fitted, beyond the oldest unit (dashed)"]
+    return pd.DataFrame(
+        {
+            "age": age,
+            "failed": 100 * failed_fraction(str(fit["distribution"]), parameters, age),
+            "beyond": beyond,
+            "line": np.where(beyond, names[1], names[0]),
+        }
+    )
+
+
+def failed_fraction(
+    distribution: str, parameters: Mapping[str, float], age: Floats
+) -> Floats:
+    """Return the fitted fraction failed by each age, same shape as `age`."""
+    if distribution == "weibull":
+        failed = stats.weibull_min.cdf(
+            age, parameters["shape"], scale=parameters["scale"]
+        )
+    elif distribution == "lognormal":
+        failed = stats.lognorm.cdf(
+            age, parameters["sigma"], scale=np.exp(parameters["mu"])
+        )
+    else:
+        failed = stats.expon.cdf(age, scale=parameters["scale"])
+    return np.asarray(failed, dtype=np.float64)

@@ -1,0 +1,207 @@
+"""The parts that every page is made of: heading, states, table, files, small print."""
+
+from collections.abc import Callable, Mapping, Sequence
+from functools import partial
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlencode
+
+import pandas as pd
+import streamlit as st
+
+from analytics.errors import InsufficientDataError
+from analytics.rollup.snapshot import About, Snapshot, current_snapshot
+from dashboard import exports, text
+from dashboard.place import place_in_use
+from dashboard.queries.answer import Answer, Row
+from dashboard.queries.newer import newer_files
+from dashboard.settings import Place
+from ingest.errors import NotPublishedError, UserError
+
+WIDEST = 1200  # pixels; longer lines are hard to read
+SHORT_ID = 8
+REMEMBERED = 64
+
+Columns = Mapping[str, Any]  # heading, or a column configuration
+
+LEFT_OUT = {
+    "no_dates": "units without usable dates",
+    "failed_before_service": "units that failed before they were in service",
+    "failed_before_registration": "units that failed before they were registered",
+    "not_in_service_by_end": "units not yet in service at the observation end",
+    "registered_after_end": "units registered after the observation end",
+    "unknown_serial": "cases of units that are not in the register",
+}
+
+
+def show_page(question: str, body: Callable[[Snapshot], None]) -> None:
+    """Show a page: its question, then the body, or why there is none yet.
+
+    Parameters
+    ----------
+    question : str
+        The title.
+    body : callable
+        Called with the newest published figures. Errors of the user and of the data
+        are shown as a sentence with what to do next.
+    """
+    with st.container(width=WIDEST):
+        st.title(question)
+        try:
+            body(_figures(place_in_use()))
+        except InsufficientDataError as error:
+            _tell_too_few(error)
+        except UserError as error:
+            st.error(error.message)
+            st.markdown(error.hint)
+
+
+def _figures(place: Place) -> Snapshot:
+    try:
+        return current_snapshot(place.published)
+    except NotPublishedError as error:
+        if place.store.is_file():
+            st.info(f"{error.message} Records are stored.")
+            st.markdown("Run `mendfleet publish`, then load this page again.")
+        else:
+            st.info(f"Nothing is stored yet in {place.data.resolve()}.")
+            st.markdown(
+                "Run `mendfleet ingest` with your files, then `mendfleet publish`. "
+                "`mendfleet demo` shows all this on an invented fleet."
+            )
+        st.stop()
+
+
+def _tell_too_few(error: InsufficientDataError) -> None:
+    st.info(
+        f"The data do not say yet: this needs at least {text.count(error.needed)} "
+        f"{error.what}, and there {'is' if error.found == 1 else 'are'} "
+        f"{text.count(error.found)}."
+    )
+    missing = text.count(error.needed - error.found)
+    st.markdown(f"{missing} more would be enough; or choose a wider group.")
+
+
+def tell_basis(about: About) -> None:
+    """Write the grey line under the title, and whether the data are invented."""
+    parts = [
+        f"figures published on {about.published_at:%Y-%m-%d}",
+        f"as of {about.as_of}",
+        f"{text.count(about.n_units)} units",
+        f"{text.count(about.n_cases)} cases",
+        f"id {about.snapshot[-SHORT_ID:]}",
+    ]
+    st.caption(" · ".join(parts))
+    if about.is_invented:
+        st.info("Invented data: units, makers and sites are not real.")
+    if _newer(place_in_use(), about):
+        st.warning(
+            "Newer records are stored than these figures count: run "
+            "`mendfleet publish`, then load this page again."
+        )
+
+
+def _newer(place: Place, about: About) -> int:
+    # Opening the store holds up whoever wants to write: ask once for each state of it.
+    beside = place.store.with_name(f"{place.store.name}.wal")
+    state = "".join(_state(file) for file in (place.store, beside))
+    return _newer_remembered(state, about.snapshot, place, about)
+
+
+def _state(file: Path) -> str:
+    if not file.is_file():
+        return f"no {file}"
+    found = file.stat()
+    return f"{file} {found.st_mtime_ns} {found.st_size}"
+
+
+@st.cache_data(max_entries=REMEMBERED, show_spinner=False)
+def _newer_remembered(state: str, snapshot: str, _place: Place, _about: About) -> int:
+    del state, snapshot  # they are the key
+    return newer_files(_place, _about)
+
+
+def tell_answer(sentence: str) -> None:
+    """Write the answer so that it stands out of the text around it."""
+    st.markdown(f"**{sentence}**")
+
+
+def show_table(rows: Sequence[Row], columns: Columns, *, key: str, what: str) -> None:
+    """Show rows as a table that can be sorted.
+
+    Parameters
+    ----------
+    rows : sequence of dict
+    columns : mapping
+        Heading, or a column configuration, by column, in the order shown.
+    key : str
+    what : str
+        What the table holds, for those who cannot see it.
+    """
+    st.dataframe(
+        pd.DataFrame(rows, columns=list(columns)),
+        column_config={**columns},
+        hide_index=True,
+        key=key,
+        alt=what,
+    )
+
+
+def offer_files(page: str, answer: Answer, *, words: Mapping[str, object]) -> None:
+    """Offer the table as files, and the address that gives the page as data.
+
+    Parameters
+    ----------
+    page : str
+        Address of the page; also the name of the files.
+    answer : Answer
+    words : mapping
+        The words of the page's own address.
+    """
+    makers: dict[str, Callable[[], bytes]] = {
+        "csv": partial(exports.as_csv, answer),
+        "xlsx": partial(exports.as_xlsx, answer),
+        "parquet": partial(exports.as_parquet, answer),
+    }
+    names = {"csv": "CSV", "xlsx": "XLSX", "parquet": "Parquet"}
+    with st.container(horizontal=True, vertical_alignment="center"):
+        for suffix, make in makers.items():
+            st.download_button(
+                names[suffix],
+                data=make,
+                file_name=f"{page}.{suffix}",
+                on_click="ignore",
+                key=f"{page}_as_{suffix}",
+            )
+        query = urlencode(list(pairs(words)))
+        address = f"/api/v1/{page}" + (f"?{query}" if query else "")
+        st.markdown(f"This page as data: [{address}]({address})")
+
+
+def pairs(words: Mapping[str, object]) -> Sequence[tuple[str, str]]:
+    """Return words as pairs of an address: one for each value."""
+    found = []
+    for name, value in words.items():
+        values = value if isinstance(value, list | tuple) else [value]
+        found += [(name, str(single)) for single in values]
+    return found
+
+
+def left_out_words(left_out: Mapping[str, int]) -> Sequence[str]:
+    """Return how many units or cases are left out, a phrase for each reason."""
+    return [
+        f"{text.count(n)} {LEFT_OUT.get(reason, text.words(reason))}"
+        for reason, n in left_out.items()
+    ]
+
+
+def tell_left_out(sentences: Sequence[str]) -> None:
+    """Write what is left out and assumed, closed until opened."""
+    with st.expander("What is left out and assumed"):
+        for sentence in sentences:
+            st.markdown(f"- {sentence}")
+
+
+def percent(label: str) -> Any:
+    """Return the configuration of a column of percent values."""
+    return st.column_config.NumberColumn(label, format="%.1f")
