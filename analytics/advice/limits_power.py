@@ -1,6 +1,6 @@
 """Limits of conductors, contactor and electronics supply, by the unit's own data."""
 
-from analytics.advice.limits import Context, Limit, number, recorded
+from analytics.advice.limits import Context, Limit, in_words, number, recorded
 from ingest.catalogue import Check
 
 # Resistivity of annealed copper at 20 degC, 1/58 ohm mm2/m (IEC 60028), in mohm mm2/m.
@@ -14,6 +14,8 @@ EARTH_BASE_OHM = 0.1  # UK Code of Practice, from memory
 THIN_MM2 = 1.5
 # Path resistance over the conductor's own: common practice, no source.
 PATH_SHARE, PATH_ADDED_MOHM, PATH_MOST_MOHM = 0.15, 2.0, 5.0
+FLEX_OHM = 0.02  # change on flexing: common practice, no source
+POLE_SHARE, POLE_MOHM = 0.20, 5.0  # poles alike: common practice, no source
 WELDED_BELOW_OHM = 10.0  # common practice, no source
 CONTROL_SUPPLY_SHARE, COIL_SHARE = 0.05, 0.20  # common practice, no source
 NO_COIL_OHM = 1_000_000.0  # no coil has this much: it is open
@@ -56,9 +58,17 @@ def earth_limit_ohm(context: Context) -> tuple[float, tuple[str, ...]]:
 
 
 def earth_continuity(check: Check, context: Context) -> Limit:
-    """Return the limit of the earth path."""
+    """Return the limit of the earth path.
+
+    Flexed, and with the reading at rest known (`still_ohm`), it may not move from
+    that by more than 0.02 ohm either.
+    """
     limit, assumed = earth_limit_ohm(context)
-    return Limit(check.unit, check.source, high=limit, assumed=assumed)
+    still = number(context, "still_ohm", least=-FLEX_OHM)
+    if still is None or recorded(context, "condition") != "flexed":
+        return Limit(check.unit, check.source, high=limit, assumed=assumed)
+    low, high = still - FLEX_OHM, min(limit, still + FLEX_OHM)
+    return Limit(check.unit, check.source, low=low, high=high, assumed=assumed)
 
 
 def path_limit_mohm(context: Context) -> float | None:
@@ -72,11 +82,28 @@ def path_limit_mohm(context: Context) -> float | None:
 
 
 def path_resistance(check: Check, context: Context) -> Limit:
-    """Return the limit of a power path; without area and length there is none."""
-    limit = path_limit_mohm(context)
+    """Return the limit of a power path; without area and length there is none.
+
+    With the readings of the other poles known (`other_poles_mohm`, a sequence), a
+    pole may not lie above the best of them by more than 20 % or 5 mohm either.
+    """
+    limit, alike = path_limit_mohm(context), _alike_mohm(context)
     if limit is None:
-        return _open_question(check, "cable length or conductor area not recorded")
-    return Limit(check.unit, check.source, high=limit)
+        why = "cable length or conductor area not recorded"
+        if alike is None:
+            return _open_question(check, why)
+        why += f"; against the other poles at most {in_words(alike)} mohm"
+        return _open_question(check, why, between=((float("-inf"), alike),))
+    high = limit if alike is None else min(limit, alike)
+    return Limit(check.unit, check.source, high=high)
+
+
+def _alike_mohm(context: Context) -> float | None:
+    others = context.get("other_poles_mohm")
+    if not isinstance(others, (list, tuple)) or not others:
+        return None
+    best = min(float(other) for other in others)
+    return best + min(POLE_SHARE * best, POLE_MOHM)
 
 
 def core_localisation(check: Check, context: Context) -> Limit:

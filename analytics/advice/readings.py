@@ -161,9 +161,12 @@ def evaluate_reading(
     context : mapping
         Fields of the unit (connector, phases, cable_length_m, conductor_area_mm2,
         earth_area_mm2, rated_current_a, supply_system, ground_fault_device),
-        current_setting_a, test_current_ma, point, condition, ambient_c and the
-        model's values (control_supply_v, coil_ohm, contactor_open_ohm). What is
-        missing makes the limit stricter or leaves it open; `meaning` says so.
+        current_setting_a, point, condition and the model's values
+        (control_supply_v, coil_ohm, contactor_open_ohm); also test_current_ma for
+        a trip time, still_ohm for an earth path flexed, other_poles_mohm for a
+        path resistance. What is missing makes the limit stricter or leaves it
+        open; `meaning` says so. ambient_c changes no limit: copper limits are
+        those at 20 degC, which is the strict side of a warm bench.
     uncertainty : float, optional
         Standard measuring uncertainty in the check's unit; else
         `UNCERTAINTY_SHARE` of the limit or `UNCERTAINTY_AMOUNT`.
