@@ -1,6 +1,6 @@
 """What a return is likely to have, and which check comes next."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path
 
@@ -67,6 +67,7 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
         for order, reading in enumerate(intake.readings())
     ]
     outcomes = check_outcomes([judged for judged, _ in readings], context)
+    proved_safe = _still_proved_safe([judged for judged, _ in readings])
     table = default_check_table(context)
     probabilities = update_probabilities(
         {str(cause): p for cause, p in found.probabilities.items()}, table, outcomes
@@ -75,7 +76,7 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
         probabilities,
         table,
         done=outcomes,
-        proved_safe=outcomes.get(PROVED_DEAD) == "pass",
+        proved_safe=proved_safe,
     )
     return Answer(
         about=snapshot.about,
@@ -97,7 +98,7 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
                 for code, check in catalogue.checks().items()
                 if check.gate
             },
-            "gate_is_open": gate_is_open(outcomes),
+            "gate_is_open": gate_is_open(outcomes) and proved_safe,
             "caution": text.CAUTION,
         },
         invented=snapshot.about.is_invented,
@@ -159,6 +160,18 @@ def _judged(
         "window": expected_window(reading.check, context).text,
         "meaning": verdict.meaning,
     }
+
+
+def _still_proved_safe(readings: Sequence[JudgedReading]) -> bool:
+    # A failed reading after the unit was proved dead takes that proof away for
+    # everything live: what failed may have changed where mains can be.
+    safe = False
+    for reading in readings:
+        if reading.check == PROVED_DEAD:
+            safe = reading.outcome == "pass"
+        elif reading.outcome == "fail":
+            safe = False
+    return safe
 
 
 def _unit(check: str) -> str:

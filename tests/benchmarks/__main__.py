@@ -42,7 +42,7 @@ def bare_load(files: list[Path]) -> None:
     with duckdb.connect() as connection:
         for number, file in enumerate(files):
             connection.read_csv(
-                str(file), all_varchar=True, ignore_errors=True, encoding="latin-1"
+                str(file), all_varchar=True, ignore_errors=True, strict_mode=False
             ).create(f"t{number}")
 
 

@@ -90,6 +90,18 @@ def test_a_gate_check_that_failed_shuts_the_gate_again(snapshot):
     assert answer.more["gate"]["contactor_open"] != "pass"
 
 
+def test_a_failed_reading_asks_to_prove_the_unit_dead_again(snapshot):
+    failed = ask(snapshot, reading=[*PASSED, "pilot_continuity=fail"])
+    again = ask(
+        snapshot, reading=[*PASSED, "pilot_continuity=fail", "proved_dead=pass"]
+    )
+
+    assert failed.more["checks"][0]["check"] == "proved_dead"
+    assert not any(row["hazard"] == "live" for row in failed.more["checks"])
+    assert not failed.more["gate_is_open"]
+    assert any(row["hazard"] == "live" for row in again.more["checks"])
+
+
 words_of = {
     "symptom": sorted(set(catalogue.codes("symptoms")) - {"none_reported"}),
     "finding": sorted(set(catalogue.codes("findings")) - {"clean"}),
