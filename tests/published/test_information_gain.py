@@ -4,8 +4,9 @@ Data    play tennis, 14 days (Quinlan 1986); oil wildcatter, three states and a 
     sounding (Raiffa 1968).
 Values    entropy .940, gains .246 .029 .151 .048 (Quinlan 1986, Induction of Decision
     Trees, section 4); states .5 .3 .2 and the table of the sounding (Raiffa 1968).
-Read    from memory; the gains are reproduced from the 14 rows, the bits of the sounding
-    by hand from its table.
+Read    2026-11-25, in a collection of reference cases that gives the printed figures
+    from memory; the gains are reproduced here from the 14 rows, the bits of the
+    sounding by hand from its table.
 Digits    three printed; .246 and .151 are cut there, not rounded (.2467, .1518).
 """
 
