@@ -152,7 +152,8 @@ def record(answer: Answer) -> None:
     for name, part in answer.more.items():
         if isinstance(part, list) and part:
             typer.echo(f"\n{text.words(name)}")
-            _table(part, {column: column for column in part[0]})
+            used = [c for c in part[0] if any(row[c] is not None for row in part)]
+            _table(part, {column: column for column in used})
 
 
 def _table(rows: Sequence[Row], columns: Mapping[str, str]) -> None:
