@@ -23,6 +23,8 @@ CONTEXT = "#7F7F7F"
 
 SHOWN_BARS = 12
 BAR_STEP = 30  # pixels from bar to bar: the count fits beside it
+AXIS_HEIGHT = 70
+TICKS = 8
 CURVE_HEIGHT = 380
 FIT_POINTS = 120
 BEYOND = 0.25  # how far the fit is drawn beyond the oldest unit, in parts of that age
@@ -51,21 +53,26 @@ def modes_chart(rows: Sequence[Row]) -> Chart:
     ]
     frame["colour"] = np.where(is_critical, ATTENTION, OBSERVED)
     base = alt.Chart(frame).encode(y=_names("label"))
-    share = alt.X("share:Q", title="share of confirmed cases (%)")
-    bars = base.mark_bar(size=14).encode(
-        x=share.scale(domainMin=0), color=alt.Color("colour:N", scale=None)
+    share = alt.X(
+        "share:Q",
+        title="share of confirmed cases (%)",
+        axis=alt.Axis(tickCount=TICKS),
+        scale=alt.Scale(domainMin=0),
     )
-    whiskers = base.mark_rule(color=CONTEXT, strokeWidth=2).encode(x="low:Q", x2="high")
-    ends = [
-        base.mark_tick(color=CONTEXT, thickness=2, size=10).encode(x=f"{end}:Q")
-        for end in ("low", "high")
+    bars = base.mark_bar(size=14).encode(
+        x=share, color=alt.Color("colour:N", scale=None)
+    )
+    # White inside the bar, grey beyond it: seen on both.
+    whiskers = [
+        base.mark_rule(color="white", strokeWidth=1.5).encode(x="low:Q", x2="share"),
+        base.mark_tick(color="white", thickness=1.5, size=8).encode(x="low:Q"),
+        base.mark_rule(color=CONTEXT, strokeWidth=1.5).encode(x="share:Q", x2="high"),
+        base.mark_tick(color=CONTEXT, thickness=1.5, size=8).encode(x="high:Q"),
     ]
     counts = base.mark_text(align="left", dx=8, color=CONTEXT).encode(
         x="high:Q", text="beside:N"
     )
-    return alt.layer(bars, whiskers, *ends, counts).properties(
-        height=alt.Step(BAR_STEP)
-    )
+    return _tall(alt.layer(bars, *whiskers, counts), len(frame))
 
 
 def counts_chart(rows: Sequence[Row], *, name: str, count: str, axis: str) -> Chart:
@@ -74,11 +81,15 @@ def counts_chart(rows: Sequence[Row], *, name: str, count: str, axis: str) -> Ch
     frame["beside"] = [text.count(int(n)) for n in frame[count]]
     base = alt.Chart(frame).encode(
         y=_names(name),
-        x=alt.X(f"{count}:Q", title=axis, axis=alt.Axis(tickMinStep=1, format="d")),
+        x=alt.X(
+            f"{count}:Q",
+            title=axis,
+            axis=alt.Axis(tickCount=TICKS, tickMinStep=1, format="d"),
+        ),
     )
     bars = base.mark_bar(size=14, color=OBSERVED)
     beside = base.mark_text(align="left", dx=6, color=CONTEXT).encode(text="beside:N")
-    return alt.layer(bars, beside).properties(height=alt.Step(BAR_STEP))
+    return _tall(alt.layer(bars, beside), len(frame))
 
 
 def suspects_chart(rows: Sequence[Row]) -> Chart:
@@ -106,9 +117,8 @@ def suspects_chart(rows: Sequence[Row]) -> Chart:
     left = base.transform_filter("datum.percent > 50").mark_text(
         align="right", dx=-6, color="white"
     )
-    return alt.layer(
-        bars, right.encode(text="beside:N"), left.encode(text="beside:N")
-    ).properties(height=alt.Step(BAR_STEP))
+    texts = [side.encode(text="beside:N") for side in (right, left)]
+    return _tall(alt.layer(bars, *texts), len(frame))
 
 
 def life_chart(answer: Answer) -> Chart:
@@ -139,6 +149,10 @@ def life_chart(answer: Answer) -> Chart:
             ),
         ]
     return alt.layer(*layers).properties(height=CURVE_HEIGHT)
+
+
+def _tall(chart: Chart, n_bars: int) -> Chart:
+    return chart.properties(height=BAR_STEP * n_bars + AXIS_HEIGHT)
 
 
 def _lines() -> alt.Color:

@@ -13,10 +13,12 @@ from starlette.routing import Mount, Route
 
 from dashboard.api import problems
 from dashboard.api.app import PREFIX, api
+from dashboard.charts import OBSERVED
 from ingest.errors import RefusedError
 
 METHODS = ["GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"]
 LARGEST_PORT = 65_535
+CHOSEN_IN_THE_DARK = "#56B4E9"  # the light blue of the same palette
 
 
 def _healthz(_: Request) -> Response:
@@ -69,6 +71,9 @@ def serve(host: str, port: int) -> None:
             "browser.serverAddress": host,
             "client.toolbarMode": "minimal",
             "client.showErrorDetails": "none",
+            # What is chosen is blue: red would read as a fault.
+            "theme.light.primaryColor": OBSERVED,
+            "theme.dark.primaryColor": CHOSEN_IN_THE_DARK,
         }
     )
 

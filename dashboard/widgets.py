@@ -13,7 +13,7 @@ from analytics.errors import InsufficientDataError
 from analytics.rollup.snapshot import About, Snapshot, current_snapshot
 from dashboard import exports, text
 from dashboard.place import place_in_use
-from dashboard.queries.answer import Answer, Row
+from dashboard.queries.answer import INVENTED, Answer, Row
 from dashboard.queries.newer import newer_files
 from dashboard.settings import Place
 from ingest.errors import NotPublishedError, UserError
@@ -91,9 +91,10 @@ def tell_basis(about: About) -> None:
         f"{text.count(about.n_cases)} cases",
         f"id {about.snapshot[-SHORT_ID:]}",
     ]
-    st.caption(" · ".join(parts))
-    if about.is_invented:
-        st.info("Invented data: units, makers and sites are not real.")
+    with st.container(horizontal=True, vertical_alignment="center"):
+        if about.is_invented:
+            st.badge(INVENTED)
+        st.caption(" · ".join(parts))
     if _newer(place_in_use(), about):
         st.warning(
             "Newer records are stored than these figures count: run "

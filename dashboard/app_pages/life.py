@@ -125,7 +125,10 @@ def _frequency(answer: Answer) -> str:
             f"Failures become less frequent with age ({basis}); a mix of weak and "
             "strong units looks the same."
         )
-    return f"The data do not show whether failures become more frequent ({basis})."
+    return (
+        "The data do not show whether failures become more or less frequent with age "
+        f"({basis})."
+    )
 
 
 def _below_chart(answer: Answer, *, is_part: bool) -> str:

@@ -93,6 +93,7 @@ def _show_table(answer: Answer) -> None:
     rows = [
         row
         | {name: 100 * cast("float", row[name]) for name in ("share", "low", "high")}
+        | {"component": text.words(str(row["component"]))}
         | {"counts_as": "failure" if row["is_failure"] else "no failure of the unit"}
         for row in answer.rows
     ]

@@ -15,6 +15,8 @@ from dashboard.queries.rejected import correction_file, rejected
 from ingest.errors import UserError
 
 PAGE = "quality"
+NOTICES = {"unknown_column"}  # the row is kept
+TO_THE_MINUTE = 16  # characters of a moment
 
 
 @st.cache_data(max_entries=widgets.REMEMBERED, show_spinner="Counting rows")
@@ -33,8 +35,13 @@ def body(snapshot: Snapshot) -> None:
         st.info("These figures rest on no file.")
         return
     widgets.tell_answer(_answer(files))
-    if answer.rows:
-        _show_problems(answer)
+    problems = [row for row in answer.rows if row["code"] not in NOTICES]
+    if problems:
+        _show_problems(problems)
+    notices = [row for row in answer.rows if row["code"] in NOTICES]
+    if notices:
+        columns = ", ".join(sorted({str(row["field"]) for row in notices}))
+        st.markdown(f"Columns that are not known, and were not read: {columns}.")
     _show_files(files)
     widgets.offer_files(PAGE, answer, words={})
     _show_set_aside()
@@ -58,28 +65,40 @@ def _answer(files: Sequence[Row]) -> str:
     )
 
 
-def _show_problems(answer: Answer) -> None:
+def _show_problems(problems: Sequence[Row]) -> None:
     counts: dict[str, int] = {}
-    for row in answer.rows:
+    for row in problems:
         name = f"{row['kind']}: {row['field']}, {text.words(str(row['code']))}"
         counts[name] = counts.get(name, 0) + cast("int", row["n_rows"])
     order = sorted(counts, key=lambda name: (-counts[name], name))
     rows: list[Row] = [{"name": name, "n_rows": counts[name]} for name in order]
     n_shown = min(len(rows), charts.SHOWN_BARS)
     most = f", the {n_shown} commonest of {len(rows)}" if len(rows) > n_shown else ""
-    st.subheader(f"Rows with a problem, by field{most}")
+    st.subheader(f"Rows set aside, by field and reason{most}")
     st.altair_chart(
         charts.counts_chart(rows, name="name", count="n_rows", axis="rows"),
         key=f"{PAGE}_chart",
-        alt="Bars: rows with each problem; the file below holds the numbers",
+        alt="Bars: rows set aside for each reason; the table below holds the numbers",
     )
-    st.caption("Also rows that were kept with a notice; a row can have several.")
+    st.caption("A row set aside counts once for each field and reason it has.")
+    widgets.show_table(
+        problems,
+        {
+            "file": "file",
+            "kind": "kind",
+            "field": "field",
+            "code": "reason",
+            "n_rows": "rows",
+        },
+        key=f"{PAGE}_problems",
+        what="Rows set aside by file, field and reason",
+    )
 
 
 def _show_files(files: Sequence[Row]) -> None:
     st.subheader("Files")
     widgets.show_table(
-        files,
+        [row | {"started_at": _minute(row["started_at"])} for row in files],
         {
             "file": "file",
             "kind": "kind",
@@ -93,6 +112,10 @@ def _show_files(files: Sequence[Row]) -> None:
         key=f"{PAGE}_files",
         what="Files taken in, with the rows accepted, unchanged, replaced, set aside",
     )
+
+
+def _minute(moment: object) -> str:
+    return f"{str(moment)[:TO_THE_MINUTE].replace('T', ' ')} UTC"
 
 
 def _show_set_aside() -> None:
@@ -109,9 +132,10 @@ def _show_set_aside() -> None:
         st.markdown("None.")
         return
     name, content = file
+    inside = "Unpack it; correct" if name.endswith(".zip") else "Correct"
     st.markdown(
-        "Correct them in their own columns and take the file in again: "
-        f"`mendfleet ingest {name}`."
+        f"The file holds these rows in their own columns. {inside} them there and take "
+        "them in again with `mendfleet ingest`; what is right then leaves this list."
     )
     st.download_button(
         "Rows to correct",

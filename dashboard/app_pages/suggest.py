@@ -1,5 +1,6 @@
 """Page: the bench. What is it likely to be, and what to check first."""
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import cast
 
@@ -54,9 +55,12 @@ def _ask(snapshot: Snapshot, intake: Intake, noted: Sequence[str]) -> Answer:
     try:
         return suggest(snapshot, asked, settings=settings)
     except UsageError as error:
+        if not noted:
+            raise
+        # The newest is the wrong one: those before it were answered already.
         bench_readings.take_back(PAGE)
         st.error(f"{error.message} It was not noted.")
-        return suggest(snapshot, intake, settings=settings)
+        return _ask(snapshot, intake, noted[:-1])
 
 
 def _checks(answer: Answer) -> Sequence[Row]:
@@ -76,13 +80,22 @@ def _show_now(answer: Answer) -> None:
     with st.container(border=True):
         st.markdown(f"#### {check['label']}")
         st.markdown(
-            f"**Hazard: {check['hazard_words']}.** {check['caution']}\n\n"
+            f"**Hazard: {_hazard(check)}.** {check['caution']}\n\n"
             f"**Measure:** {check['measures']}\n\n"
             f"**Probes:** {check['points']}\n\n"
             f"**Expected:** {check['window']}\n\n"
             f"**Takes:** about {cast('float', check['minutes']):.0f} minutes"
         )
         _ask_result(check)
+
+
+def _hazard(check: Row) -> str:
+    # The class of this check is "proved dead", which is what it has yet to show.
+    return (
+        "may be live until this has passed"
+        if check["check"] == "proved_dead"
+        else str(check["hazard_words"])
+    )
 
 
 def _answer(answer: Answer) -> str:
@@ -93,12 +106,28 @@ def _answer(answer: Answer) -> str:
     if not answer.more["enough_evidence"]:
         return f"Too little is known to name a likely fault. {first}"
     likely = answer.rows[0]
-    n_like = cast("int", likely["n_like"])
     return (
         f"Most likely: {likely['label']} "
         f"({100 * cast('float', likely['probability']):.0f} %, "
-        f"{text.count(n_like)} like {'case' if n_like == 1 else 'cases'}). {first}"
+        f"{_like(likely)}). {first}"
     )
+
+
+def _like(row: Row) -> str:
+    n = cast("int", row["n_like"])
+    return f"{text.count(n)} like {'case' if n == 1 else 'cases'}"
+
+
+def _spoken(reason: str) -> str:
+    """Return a reason with labels in place of codes."""
+    return re.sub(r"[a-z]+(_[a-z]+)+", lambda found: _label(found[0]), reason)
+
+
+def _label(code: str) -> str:
+    for kind in ("symptoms", "findings", "environments", "connectors"):
+        if code in catalogue.codes(kind):
+            return f'"{catalogue.codes(kind)[code].label}"'
+    return text.words(code)
 
 
 def _ask_result(check: Row) -> None:
@@ -166,12 +195,12 @@ def _show_suspects(answer: Answer) -> None:
     )
     for row in answer.rows:
         reasons = cast("Sequence[str]", row["reasons"])
-        why = "; ".join(reasons) or "how often it was confirmed, nothing more"
+        why = "; ".join(_spoken(reason) for reason in reasons) or "nothing but chance"
         critical = ", critical" if row["severity"] == "critical" else ""
         st.markdown(
             f"- **{row['label']}**{critical}: "
             f"{100 * cast('float', row['probability']):.0f} %, "
-            f"{text.count(cast('int', row['n_like']))} like cases. Why: {why}"
+            f"{_like(row)}. Why: {why}"
         )
     st.caption(str(answer.more["source"]))
 
@@ -216,9 +245,9 @@ def _show_further(answer: Answer) -> None:
         rows,
         {
             "label": "check",
+            "waits": "waits for",
             "minutes": "minutes",
             "hazard": "hazard",
-            "waits": "waits for",
         },
         key=f"{PAGE}_further",
         what="Further checks with minutes, hazard, and what each waits for",

@@ -1,0 +1,48 @@
+"""How a test opens a page and reads it."""
+
+from pathlib import Path
+
+import pytest
+from streamlit.testing.v1 import AppTest
+
+from dashboard.place import VARIABLE
+
+PAGES = Path(__file__).parents[2] / "dashboard" / "app_pages"
+SECONDS = 60  # the first page of a run loads every library
+
+
+@pytest.fixture
+def open_page(place, monkeypatch):
+    """Return a function that runs one page, by its address, on a data folder."""
+
+    def opened(page, *, of=place, **words):
+        monkeypatch.setenv(VARIABLE, str(of.data))
+        test = AppTest.from_file(str(PAGES / f"{page}.py"), default_timeout=SECONDS)
+        for name, value in words.items():
+            test.query_params[name] = value
+        test.run()
+        assert not test.exception
+        return test
+
+    return opened
+
+
+@pytest.fixture
+def read():
+    """Return a function that gives all text of a page, as one string."""
+
+    def text_of(page):
+        kinds = (
+            "title",
+            "subheader",
+            "caption",
+            "markdown",
+            "info",
+            "warning",
+            "error",
+        )
+        return "\n".join(
+            str(part.value) for kind in kinds for part in getattr(page, kind)
+        )
+
+    return text_of
