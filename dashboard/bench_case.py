@@ -220,14 +220,11 @@ def _to_address(page: str, name: str) -> None:
 
 
 def _write(name: str, value: object) -> None:
-    if isinstance(value, list):
-        if value:
-            st.query_params[name] = value
-            return
-    elif value is not None and str(value).strip():
-        st.query_params[name] = str(value)
-        return
-    st.query_params.pop(name, None)
+    words = value if isinstance(value, list) else str(value or "").strip()
+    if words or value == 0:
+        st.query_params[name] = words or "0"
+    else:
+        st.query_params.pop(name, None)
 
 
 def _clear() -> None:

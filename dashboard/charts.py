@@ -29,6 +29,7 @@ CURVE_HEIGHT = 380
 FIT_POINTS = 120
 BEYOND = 0.25  # how far the fit is drawn beyond the oldest unit, in parts of that age
 LABEL_PIXELS = 320
+LINES = ("observed", "fitted", "fitted, beyond the oldest unit (dashed)")
 
 Floats = NDArray[np.float64]
 Chart = alt.LayerChart | alt.FacetChart
@@ -129,7 +130,8 @@ def life_chart(answer: Answer) -> Chart:
     """
     has_incidence = "incidence" in answer.rows[0]
     observed = _incidence(answer.rows) if has_incidence else _failed(answer.rows)
-    x = alt.X("age:Q", title="age (days in service)")
+    lines = _lines(LINES[:1] if has_incidence else LINES)
+    x = alt.X("age:Q", title="age (days in service)", axis=alt.Axis(tickCount=TICKS))
     y = alt.Y("failed:Q", title="units failed (%)", scale=alt.Scale(domainMin=0))
     steps = alt.Chart(observed).encode(x=x)
     layers: list[alt.Chart] = [
@@ -137,11 +139,11 @@ def life_chart(answer: Answer) -> Chart:
             y=alt.Y("low:Q"), y2="high:Q"
         ),
         steps.mark_line(interpolate="step-after", strokeWidth=2).encode(
-            y=y, color=_lines()
+            y=y, color=lines
         ),
     ]
     if not has_incidence:
-        fitted = alt.Chart(_fit_points(answer)).encode(x=x, y=y, color=_lines())
+        fitted = alt.Chart(_fit_points(answer)).encode(x=x, y=y, color=lines)
         layers += [
             fitted.transform_filter("!datum.beyond").mark_line(strokeWidth=2),
             fitted.transform_filter("datum.beyond").mark_line(
@@ -155,11 +157,11 @@ def _tall(chart: Chart, n_bars: int) -> Chart:
     return chart.properties(height=BAR_STEP * n_bars + AXIS_HEIGHT)
 
 
-def _lines() -> alt.Color:
-    names = ["observed", "fitted", "fitted, beyond the oldest unit (dashed)"]
+def _lines(names: Sequence[str]) -> alt.Color:
+    colours = [OBSERVED, FITTED, FITTED][: len(names)]
     return alt.Color(
         "line:N",
-        scale=alt.Scale(domain=names, range=[OBSERVED, FITTED, FITTED]),
+        scale=alt.Scale(domain=list(names), range=colours),
         legend=alt.Legend(title=None, orient="top", labelLimit=LABEL_PIXELS),
     )
 
@@ -198,11 +200,8 @@ def _incidence(rows: Sequence[Row]) -> pd.DataFrame:
 
 def _from_new(frame: pd.DataFrame) -> pd.DataFrame:
     # No unit has failed before age 0; the curve starts there.
-    if frame["age"].iloc[0] > 0:
-        new = pd.DataFrame({name: [0.0] for name in frame.columns})
-        frame = pd.concat([new, frame], ignore_index=True)
-    # Limits are undefined once every unit at risk has failed; the band ends there.
-    return frame.assign(line="observed")
+    new = pd.DataFrame({name: [0.0] for name in frame.columns})
+    return pd.concat([new, frame], ignore_index=True).assign(line=LINES[0])
 
 
 def _fit_points(answer: Answer) -> pd.DataFrame:
@@ -213,13 +212,12 @@ def _fit_points(answer: Answer) -> pd.DataFrame:
     after = np.linspace(largest, (1 + BEYOND) * largest, FIT_POINTS // 4)
     age = np.concatenate([within, after])
     beyond = np.repeat([False, True], [len(within), len(after)])
-    names = ["fitted", "fitted, beyond the oldest unit (dashed)"]
     return pd.DataFrame(
         {
             "age": age,
             "failed": 100 * failed_fraction(str(fit["distribution"]), parameters, age),
             "beyond": beyond,
-            "line": np.where(beyond, names[1], names[0]),
+            "line": np.where(beyond, LINES[2], LINES[1]),
         }
     )
 

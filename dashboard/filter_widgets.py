@@ -12,6 +12,7 @@ from analytics.rollup.snapshot import Snapshot
 from dashboard import text
 from dashboard.filters import Filters
 from dashboard.queries.listings import values_in_use
+from dashboard.widgets import as_typed
 from ingest import catalogue
 
 DAYS = ("from", "to")
@@ -37,7 +38,7 @@ GROUPS: Mapping[str, Sequence[str]] = {
         "cable_supplier",
         "connector",
     ),
-    "Where they stand": ("site", "region", "environment", "duty"),
+    "Places": ("site", "region", "environment", "duty"),
     "Failures": (
         "component",
         "mode",
@@ -88,41 +89,46 @@ def _show_choices(
 ) -> None:
     stated = filters.stated()
     in_use = _values_in_use(snapshot.about.snapshot, snapshot)
-    for title, names in GROUPS.items():
-        st.markdown(f"**{title}**")
-        for name in names:
-            chosen = [str(value) for value in _list(stated.get(name))]
+    *places, last = st.tabs([*GROUPS, days])
+    for place, names in zip(places, GROUPS.values(), strict=True):
+        with place:
+            for name in names:
+                chosen = [str(value) for value in _list(stated.get(name))]
+                _show_choice(page, name, chosen, _options(name, in_use))
+    with last:
+        for name in DAYS:
             key = f"{page}_filter_{name}"
-            st.session_state[key] = chosen
-            known = _options(name, in_use)
-            st.multiselect(
-                _spoken(name),
-                [*known, *(value for value in chosen if value not in known)],
-                format_func=_labels(name),
+            st.session_state[key] = filters.from_ if name == "from" else filters.to
+            st.date_input(
+                f"{_spoken(name)} (included)",
                 key=key,
+                value=None,
                 on_change=_to_address,
                 args=(name, key),
-                accept_new_options=name == "firmware_version",
-                placeholder="all",
             )
-    st.markdown(f"**{days}**")
-    for name in DAYS:
-        key = f"{page}_filter_{name}"
-        st.session_state[key] = filters.from_ if name == "from" else filters.to
-        st.date_input(
-            f"{_spoken(name)} (included)",
-            key=key,
-            value=None,
-            on_change=_to_address,
-            args=(name, key),
-        )
+
+
+def _show_choice(page: str, name: str, chosen: list[str], known: Sequence[str]) -> None:
+    key = f"{page}_filter_{name}"
+    st.session_state[key] = chosen
+    st.multiselect(
+        _spoken(name),
+        # A value that no unit has any more is still what was chosen.
+        [*known, *(value for value in chosen if value not in known)],
+        format_func=_labels(name),
+        key=key,
+        on_change=_to_address,
+        args=(name, key),
+        accept_new_options=name == "firmware_version",
+        placeholder="all",
+    )
 
 
 def _show_chips(page: str, filters: Filters) -> None:
     for name, value in filters.stated().items():
         for single in _list(value):
             st.button(
-                f"{_spoken(name)}: {_labels(name)(str(single))}  ✕",
+                f"{_spoken(name)}: {as_typed(_labels(name)(str(single)))}  ✕",
                 help="Leave this filter out",
                 key=f"{page}_drop_{name}_{single}",
                 on_click=_drop,

@@ -1,5 +1,6 @@
 """The parts that every page is made of: heading, states, table, files, small print."""
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
@@ -21,6 +22,8 @@ from ingest.errors import NotPublishedError, UserError
 WIDEST = 1200  # pixels; longer lines are hard to read
 SHORT_ID = 8
 REMEMBERED = 64
+
+_MARKS = re.compile(r"[\\`*_\[\]!<>$:~#|]")
 
 Columns = Mapping[str, Any]  # heading, or a column configuration
 
@@ -52,7 +55,7 @@ def show_page(question: str, body: Callable[[Snapshot], None]) -> None:
         except InsufficientDataError as error:
             _tell_too_few(error)
         except UserError as error:
-            st.error(error.message)
+            st.error(as_typed(error.message))
             st.markdown(error.hint)
 
 
@@ -61,10 +64,10 @@ def _figures(place: Place) -> Snapshot:
         return current_snapshot(place.published)
     except NotPublishedError as error:
         if place.store.is_file():
-            st.info(f"{error.message} Records are stored.")
+            st.info(as_typed(f"{error.message} Records are stored."))
             st.markdown("Run `mendfleet publish`, then load this page again.")
         else:
-            st.info(f"Nothing is stored yet in {place.data.resolve()}.")
+            st.info(as_typed(f"Nothing is stored yet in {place.data.resolve()}."))
             st.markdown(
                 "Run `mendfleet ingest` with your files, then `mendfleet publish`. "
                 "`mendfleet demo` shows all this on an invented fleet."
@@ -186,6 +189,14 @@ def pairs(words: Mapping[str, object]) -> Sequence[tuple[str, str]]:
         values = value if isinstance(value, list | tuple) else [value]
         found += [(name, str(single)) for single in values]
     return found
+
+
+def as_typed(words: str) -> str:
+    """Return words so that a page shows them as typed, never as a picture or link.
+
+    What comes from a file or an address may hold anything.
+    """
+    return _MARKS.sub(r"\\\g<0>", words)
 
 
 def left_out_words(left_out: Mapping[str, int]) -> Sequence[str]:

@@ -41,7 +41,9 @@ def body(snapshot: Snapshot) -> None:
     notices = [row for row in answer.rows if row["code"] in NOTICES]
     if notices:
         columns = ", ".join(sorted({str(row["field"]) for row in notices}))
-        st.markdown(f"Columns that are not known, and were not read: {columns}.")
+        st.markdown(
+            f"Columns that are not known and were not read: {widgets.as_typed(columns)}"
+        )
     _show_files(files)
     widgets.offer_files(PAGE, answer, words={})
     _show_set_aside()
@@ -68,13 +70,13 @@ def _answer(files: Sequence[Row]) -> str:
 def _show_problems(problems: Sequence[Row]) -> None:
     counts: dict[str, int] = {}
     for row in problems:
-        name = f"{row['kind']}: {row['field']}, {text.words(str(row['code']))}"
+        name = text.words(str(row["code"]))
         counts[name] = counts.get(name, 0) + cast("int", row["n_rows"])
     order = sorted(counts, key=lambda name: (-counts[name], name))
     rows: list[Row] = [{"name": name, "n_rows": counts[name]} for name in order]
     n_shown = min(len(rows), charts.SHOWN_BARS)
     most = f", the {n_shown} commonest of {len(rows)}" if len(rows) > n_shown else ""
-    st.subheader(f"Rows set aside, by field and reason{most}")
+    st.subheader(f"Rows set aside, by reason{most}")
     st.altair_chart(
         charts.counts_chart(rows, name="name", count="n_rows", axis="rows"),
         key=f"{PAGE}_chart",
@@ -126,7 +128,7 @@ def _show_set_aside() -> None:
         found = rejected(place)
         file = correction_file(place) if found.rows else None
     except UserError as error:
-        st.info(f"{error.message} {error.hint}")
+        st.info(f"{widgets.as_typed(error.message)} {error.hint}")
         return
     if file is None:
         st.markdown("None.")

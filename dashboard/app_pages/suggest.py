@@ -35,7 +35,7 @@ def body(snapshot: Snapshot) -> None:
         answer = _ask(snapshot, intake, noted)
         told = bench_readings.tell_once(PAGE)
         if told:
-            st.info(told)
+            st.info(widgets.as_typed(told))
         _show_now(answer)
         _show_noted(answer)
         _show_suspects(answer)
@@ -51,15 +51,15 @@ def body(snapshot: Snapshot) -> None:
 def _ask(snapshot: Snapshot, intake: Intake, noted: Sequence[str]) -> Answer:
     # Never remembered: an answer to readings belongs to the unit on screen.
     settings = place_in_use().settings()
-    asked = Intake.of(intake.model_dump() | {"reading": tuple(noted)})
+    if not noted:
+        return suggest(snapshot, intake, settings=settings)
+    asked = Intake.of(intake.model_dump() | {"reading": noted})
     try:
         return suggest(snapshot, asked, settings=settings)
     except UsageError as error:
-        if not noted:
-            raise
         # The newest is the wrong one: those before it were answered already.
         bench_readings.take_back(PAGE)
-        st.error(f"{error.message} It was not noted.")
+        st.error(widgets.as_typed(f"{error.message} It was not noted."))
         return _ask(snapshot, intake, noted[:-1])
 
 
@@ -164,9 +164,14 @@ def _show_noted(answer: Answer) -> None:
     for row in readings:
         label = catalogue.checks()[str(row["check"])].label
         at = f" at {row['point']}" if row["point"] else ""
-        value = "" if row["value"] in OUTCOMES else f" {row['value']} {row['unit']},"
+        typed = row["value"] not in OUTCOMES
+        value = f" {row['value']} {row['unit'] or ''}," if typed else ""
         outcome = SHOWN.get(str(row["outcome"]), text.words(str(row["outcome"])))
-        st.markdown(f"- {label}{at}:{value} **{outcome}**. {row['meaning']}")
+        meaning = widgets.as_typed(str(row["meaning"]))
+        st.markdown(
+            f"- {label}{widgets.as_typed(at)}:{widgets.as_typed(value)} "
+            f"**{outcome}**. {meaning}"
+        )
     with st.container(horizontal=True):
         st.button(
             "Take the last one back",
@@ -195,7 +200,10 @@ def _show_suspects(answer: Answer) -> None:
     )
     for row in answer.rows:
         reasons = cast("Sequence[str]", row["reasons"])
-        why = "; ".join(_spoken(reason) for reason in reasons) or "nothing but chance"
+        why = (
+            "; ".join(widgets.as_typed(_spoken(reason)) for reason in reasons)
+            or "nothing but chance"
+        )
         critical = ", critical" if row["severity"] == "critical" else ""
         st.markdown(
             f"- **{row['label']}**{critical}: "

@@ -1,5 +1,6 @@
 """How a test opens a page and reads it."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -41,8 +42,9 @@ def read():
             "warning",
             "error",
         )
-        return "\n".join(
+        shown = "\n".join(
             str(part.value) for kind in kinds for part in getattr(page, kind)
         )
+        return re.sub(r"\\([\W_])", r"\1", shown)  # as a reader sees it
 
     return text_of

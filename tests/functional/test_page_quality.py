@@ -5,6 +5,7 @@ import io
 
 from fastapi.testclient import TestClient
 
+from analytics.rollup.publish import publish
 from dashboard.api.app import api
 from dashboard.queries.rejected import correction_file, rejected
 from dashboard.settings import Place
@@ -39,7 +40,7 @@ def test_rows_set_aside_are_shown_with_their_reasons_and_a_file(open_page, place
 def test_a_column_that_is_not_known_is_named_and_no_row_set_aside(open_page, read):
     page = open_page("quality")
 
-    assert "were not read: paint_colour" in read(page)
+    assert "not known and were not read: paint_colour" in read(page)
     assert "unknown_column" not in list(page.dataframe[0].value["code"])
 
 
@@ -72,6 +73,18 @@ def test_one_kind_of_rows_to_correct_is_one_file_of_theirs(open_page, read, tmp_
     assert name == "to-correct-units.csv"
     rows = list(csv.DictReader(io.StringIO(content.decode("utf-8-sig"))))
     assert rows[0]["problems"] == "in_service_on:not_a_date"
+
+
+def test_figures_that_rest_on_no_file_say_so(open_page, read, tmp_path):
+    place = Place(tmp_path)
+    with open_for_writing(place.store):
+        pass
+    publish(place.store, place.published, as_of=small_fleet.AS_OF)
+
+    page = open_page("quality", of=place)
+
+    assert "These figures rest on no file" in read(page)
+    assert not page.get("vega_lite_chart")
 
 
 def test_units_left_out_are_counted_by_reason(open_page, read, tmp_path):

@@ -158,3 +158,19 @@ def test_a_page_is_quiet_about_newer_records_while_the_store_is_gone(
 
     assert "Newer records" not in shown
     assert "1 are open" in shown
+
+
+@pytest.mark.parametrize("page", ["modes", "life"])
+def test_words_of_an_address_are_shown_as_typed_and_fetch_no_picture(open_page, page):
+    picture = "![x](http://192.0.2.7/x.png)"
+
+    shown = open_page(page, model=[picture])
+
+    chip = next(b for b in shown.button if "192.0.2.7" in b.label)
+    assert r"\!\[x\]" in chip.label
+
+
+def test_a_wrong_word_of_an_address_is_shown_as_typed(open_page):
+    shown = open_page("modes", mode=["![x](http://192.0.2.7/x.png)"])
+
+    assert r"\!\[x\]" in shown.error[0].value

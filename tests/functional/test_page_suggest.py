@@ -320,3 +320,48 @@ def test_an_empty_value_notes_nothing(open_page, read):
 
     assert read(page).count("**passed**") == before
     assert not page.exception
+
+
+def note(page, readings):
+    page.session_state["suggest_readings_noted"] = readings
+    page.session_state["suggest_readings_day"] = dt.datetime.now(tz=dt.UTC).date()
+    page.run()
+    assert not page.exception
+
+
+def test_with_every_check_done_the_page_says_that_none_is_left(open_page, read):
+    page = open_page("suggest", **CASE)
+
+    note(page, [f"{code}=not_done" for code in LABELS if code not in GATE])
+    assert next_check(page)
+
+    note(page, [f"{code}=pass" for code in LABELS])
+    shown = read(page)
+    assert ("No check is left to do now" in shown) == (
+        not [b for b in page.button if (b.key or "").startswith("suggest_pass_")]
+    )
+
+
+def test_with_every_symptom_answered_there_is_nothing_to_ask(open_page, read):
+    answered = [c for c in catalogue.codes("symptoms") if c != "handle_hot"]
+
+    page = open_page("suggest", symptom=["handle_hot"], not_symptom=answered[:-1])
+
+    assert "What else to ask" not in read(page)
+
+
+def test_an_age_of_no_days_is_an_age_and_not_unknown(open_page):
+    page = open_page("suggest")
+
+    page.number_input(key="suggest_age_days").set_value(0).run()
+
+    assert page.query_params["age_days"] == "0"
+    assert page.number_input(key="suggest_age_days").value == 0
+
+
+def test_reasons_speak_in_labels_and_not_in_codes(open_page, read):
+    shown = read(open_page("suggest", environment="coastal", **CASE))
+
+    why = [line for line in shown.splitlines() if "Why: " in line]
+    assert why
+    assert not [line for line in why if "_" in line]

@@ -80,6 +80,31 @@ def test_serving_to_the_network_is_refused_without_tokens(host):
     assert refused.value.exit_code == 16
 
 
+def test_the_loopback_may_be_called_by_its_name():
+    with socket.socket() as holder:
+        holder.bind(("127.0.0.1", 0))
+        holder.listen()
+        port = holder.getsockname()[1]
+
+        with pytest.raises(RefusedError, match=f"Port {port} on localhost cannot be"):
+            server.serve("localhost", port)
+
+
+def test_the_address_given_is_served_and_a_signal_ends_the_process_well(monkeypatch):
+    given = {}
+    monkeypatch.setattr(st.App, "run", lambda _, config: given.update(config))
+    before = signal.getsignal(signal.SIGTERM)
+    port = free_port()
+    try:
+        server.serve("127.0.0.1", port)
+        signal.raise_signal(signal.SIGTERM)  # the server hears it, the process stays
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+    assert (given["server.address"], given["server.port"]) == ("127.0.0.1", port)
+    assert given["browser.gatherUsageStats"] is False
+
+
 def test_a_busy_port_is_refused_by_number_with_another_to_try():
     with socket.socket() as holder:
         holder.bind(("127.0.0.1", 0))
