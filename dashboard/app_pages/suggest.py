@@ -233,15 +233,15 @@ def _show_to_ask(answer: Answer) -> None:
 def _show_further(answer: Answer) -> None:
     first = _free(answer)[:1]
     labels = {code: check.label for code, check in catalogue.checks().items()}
-    rows: list[Row] = [
+    rows = [
         {
-            "label": row["label"],
-            "minutes": row["minutes"],
+            "check": row["label"],
             "hazard": row["hazard_words"],
-            "waits": ", ".join(
+            "waits for": ", ".join(
                 labels.get(code, code)
                 for code in cast("Sequence[str]", row["blocked_by"])
             ),
+            "minutes": f"{cast('float', row['minutes']):.0f}",
         }
         for row in _checks(answer)
         if row not in first
@@ -249,17 +249,9 @@ def _show_further(answer: Answer) -> None:
     if not rows:
         return
     st.subheader("Further checks")
-    widgets.show_table(
-        rows,
-        {
-            "label": "check",
-            "waits": "waits for",
-            "minutes": "minutes",
-            "hazard": "hazard",
-        },
-        key=f"{PAGE}_further",
-        what="Further checks with minutes, hazard, and what each waits for",
-    )
+    # Not the table that can be sorted: this one breaks lines, so that no hazard and
+    # nothing a check waits for is cut off on a tablet.
+    st.table(rows, border="horizontal", hide_index=True)
 
 
 def _tell_left_out(answer: Answer) -> None:
