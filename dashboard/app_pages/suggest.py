@@ -16,6 +16,11 @@ from ingest import catalogue
 from ingest.errors import UsageError
 
 PAGE = "suggest"
+PROVED_DEAD = "proved_dead"
+POWERED = (
+    "The unit was powered for a check noted below: isolate it and prove it dead again "
+    "before anything is touched."
+)
 OUTCOMES = {"pass": "Passed at every point", "fail": "Failed", "not_done": "Not done"}
 SHOWN = {"pass": "passed", "fail": "failed", "not_done": "not done"}
 
@@ -72,6 +77,8 @@ def _free(answer: Answer) -> Sequence[Row]:
 
 
 def _show_now(answer: Answer) -> None:
+    if _was_powered(answer):
+        st.warning(POWERED)
     widgets.tell_answer(_answer(answer))
     free = _free(answer)
     if not free:
@@ -93,9 +100,21 @@ def _hazard(check: Row) -> str:
     # The class of this check is "proved dead", which is what it has yet to show.
     return (
         "may be live until this has passed"
-        if check["check"] == "proved_dead"
+        if check["check"] == PROVED_DEAD
         else str(check["hazard_words"])
     )
+
+
+def _was_powered(answer: Answer) -> bool:
+    # A live check was noted since the unit was last proved dead.
+    was_powered = False
+    for row in cast("Sequence[Row]", answer.more["readings"]):
+        check = catalogue.checks()[str(row["check"])]
+        if check.hazard == "live":
+            was_powered = True
+        elif check.code == PROVED_DEAD:
+            was_powered = was_powered and row["outcome"] != "pass"
+    return was_powered
 
 
 def _answer(answer: Answer) -> str:
