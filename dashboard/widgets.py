@@ -77,12 +77,11 @@ def _figures(place: Place) -> Snapshot:
 
 def _tell_too_few(error: InsufficientDataError) -> None:
     st.info(
-        f"The data do not say yet: this needs at least {text.count(error.needed)} "
-        f"{error.what}, and there {'is' if error.found == 1 else 'are'} "
-        f"{text.count(error.found)}."
+        f"The data do not say yet. Needed: at least {text.count(error.needed)} "
+        f"{error.what}. Found: {text.count(error.found)}."
     )
     missing = text.count(error.needed - error.found)
-    st.markdown(f"{missing} more would be enough; or choose a wider group.")
+    st.markdown(f"Enough would be {missing} more; or choose a wider group.")
 
 
 def tell_basis(about: About) -> None:
@@ -202,7 +201,7 @@ def as_typed(words: str) -> str:
 def left_out_words(left_out: Mapping[str, int]) -> Sequence[str]:
     """Return how many units or cases are left out, a phrase for each reason."""
     return [
-        f"{text.count(n)} {LEFT_OUT.get(reason, text.words(reason))}"
+        f"{LEFT_OUT.get(reason, text.words(reason))}: {text.count(n)}"
         for reason, n in left_out.items()
     ]
 

@@ -69,10 +69,9 @@ def _apart(answer: Answer, others: list[Row]) -> str:
     ]
     named = f" ({', '.join(parts)})" if parts else ""
     return (
-        f"Of {text.count(more['n_received'])} returns, "
-        f"{text.count(more['n_failures'])} are confirmed failures of the unit, "
-        f"{text.count(n_others)} were confirmed as no failure of it{named}, and "
-        f"{text.count(more['n_open'])} are open."
+        f"Returns: {text.count(more['n_received'])}, of these confirmed as a failure "
+        f"of the unit {text.count(more['n_failures'])}, confirmed as no failure of it "
+        f"{text.count(n_others)}{named}, open {text.count(more['n_open'])}."
     )
 
 

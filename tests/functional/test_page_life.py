@@ -123,13 +123,13 @@ def test_too_few_failures_say_how_many_would_be_enough_and_draw_nothing(
 
     page = open_page("life", of=place)
 
-    assert "this needs at least 2" in read(page)
-    assert "1 more would be enough" in read(page)
+    assert "Needed: at least 2 " in read(page)
+    assert "Enough would be 1 more" in read(page)
     assert not page.get("vega_lite_chart")
 
 
 def test_nothing_left_after_filtering_is_told_and_draws_nothing(open_page, read):
     page = open_page("life", model=["No Such Model"])
 
-    assert "this needs at least 1 units with usable dates" in read(page)
+    assert "Needed: at least 1 units with usable dates" in read(page)
     assert not page.get("vega_lite_chart")

@@ -32,8 +32,8 @@ def test_the_answer_counts_what_was_counted_by_hand(open_page, read, counted):
 
     # 2 of 4, exact limits of Clopper and Pearson (1934) for 2 of 4: 6.8 to 93.2 %.
     assert "2 of 4 confirmed cases (50 %, 95 % interval 7 to 93 %)" in shown
-    assert "Of 5 returns, 3 are confirmed failures of the unit, 1 were" in shown
-    assert "and 1 are open" in shown
+    assert "Returns: 5, of these confirmed as a failure of the unit 3, " in shown
+    assert "confirmed as no failure of it 1 (No fault found 1), open 1." in shown
 
 
 def test_page_route_and_query_give_the_same_numbers(open_page, snapshot):
@@ -105,7 +105,7 @@ def test_only_open_returns_give_a_sentence_and_no_empty_chart(
     page = open_page("modes", of=Place(tmp_path))
 
     assert "No failure of a unit is confirmed" in read(page)
-    assert "1 are open" in read(page)
+    assert "open 1." in read(page)
     assert not page.get("vega_lite_chart")
 
 

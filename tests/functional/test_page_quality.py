@@ -95,8 +95,8 @@ def test_units_left_out_are_counted_by_reason(open_page, read, tmp_path):
 
     shown = read(open_page("quality", of=Place(tmp_path)))
 
-    assert "1 units without usable dates" in shown
-    assert "1 cases of units that are not in the register" in shown
+    assert "units without usable dates: 1" in shown
+    assert "cases of units that are not in the register: 1" in shown
 
 
 def test_how_late_reports_come_in_is_estimated_or_said_to_be_assumed(

@@ -157,7 +157,7 @@ def test_a_page_is_quiet_about_newer_records_while_the_store_is_gone(
     shown = read(open_page("modes", of=place))
 
     assert "Newer records" not in shown
-    assert "1 are open" in shown
+    assert "open 1." in shown
 
 
 @pytest.mark.parametrize("page", ["modes", "life"])
