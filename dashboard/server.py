@@ -56,8 +56,7 @@ def serve(host: str, port: int) -> None:
     RefusedError
         Another address than this machine's own, or a port that cannot be had.
     """
-    _refuse_elsewhere(host)
-    _refuse_busy(host, port)
+    check_address(host, port)
     # The server shuts down at SIGTERM and then raises it again: without this line
     # the process would end with a failure.
     signal.signal(signal.SIGTERM, lambda *_: None)
@@ -76,6 +75,18 @@ def serve(host: str, port: int) -> None:
             "theme.dark.primaryColor": CHOSEN_IN_THE_DARK,
         }
     )
+
+
+def check_address(host: str, port: int) -> None:
+    """Refuse an address that others can reach, or a port that cannot be had.
+
+    Raises
+    ------
+    RefusedError
+        Says which of the two, and what to do.
+    """
+    _refuse_elsewhere(host)
+    _refuse_busy(host, port)
 
 
 def _refuse_elsewhere(host: str) -> None:

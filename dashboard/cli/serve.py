@@ -28,6 +28,7 @@ def serve(
     Example:
         mendfleet serve --port 8600
     """
+    server.check_address(host, port)
     # Pages are run by the page server, which hands them no arguments.
     os.environ["MENDFLEET_DATA"] = str(place_of(context).data)
     typer.echo(
