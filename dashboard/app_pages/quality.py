@@ -15,7 +15,8 @@ from dashboard.queries.rejected import correction_file, rejected
 from ingest.errors import UserError
 
 PAGE = "quality"
-NOTICES = {"unknown_column"}  # the row is kept
+WAITING = {"unknown_serial", "unknown_case"}
+NOTICES = {"unknown_column", *WAITING}  # the row is kept
 TO_THE_MINUTE = 16  # characters of a moment
 
 
@@ -38,12 +39,7 @@ def body(snapshot: Snapshot) -> None:
     problems = [row for row in answer.rows if row["code"] not in NOTICES]
     if problems:
         _show_problems(problems)
-    notices = [row for row in answer.rows if row["code"] in NOTICES]
-    if notices:
-        columns = ", ".join(sorted({str(row["field"]) for row in notices}))
-        st.markdown(
-            f"Columns that are not known and were not read: {widgets.as_typed(columns)}"
-        )
+    _tell_notices(answer.rows)
     _show_files(files)
     widgets.offer_files(PAGE, answer, words={})
     _show_set_aside()
@@ -51,6 +47,19 @@ def body(snapshot: Snapshot) -> None:
     st.subheader("How late reports come in")
     st.markdown(_lateness(snapshot.about))
     widgets.tell_left_out([answer.method])
+
+
+def _tell_notices(rows: Sequence[Row]) -> None:
+    unread = {str(row["field"]) for row in rows if row["code"] == "unknown_column"}
+    if unread:
+        columns = widgets.as_typed(", ".join(sorted(unread)))
+        st.markdown(f"Columns that are not known and were not read: {columns}")
+    n = sum(cast("int", row["n_rows"]) for row in rows if row["code"] in WAITING)
+    if n:
+        st.markdown(
+            f"Rows kept that name a unit or case not known yet: {text.count(n)}. They "
+            "are picked up when it arrives."
+        )
 
 
 def _answer(files: Sequence[Row]) -> str:

@@ -44,6 +44,13 @@ def test_a_column_that_is_not_known_is_named_and_no_row_set_aside(open_page, rea
     assert "unknown_column" not in list(page.dataframe[0].value["code"])
 
 
+def test_a_row_that_waits_for_its_unit_or_case_is_kept_and_told(open_page, read):
+    page = open_page("quality")
+
+    assert "Rows kept that name a unit or case not known yet" in read(page)
+    assert "unknown_case" not in list(page.dataframe[0].value["code"])
+
+
 def test_clean_files_show_no_chart_and_nothing_to_correct(open_page, read, tmp_path):
     small_fleet.published(
         tmp_path, [small_fleet.unit("A001")], [small_fleet.case("R1", "A001")]
