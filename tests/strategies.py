@@ -10,6 +10,10 @@ SERIALS = st.sampled_from(["U-001", "u-001", "U-002", "U-003", "?", "", " U-004 
 MODELS = st.sampled_from(["A", "B", "", "Ä;\"'", "x" * 61, "two\nlines"])
 DAYS = st.sampled_from(["", "2025-01-01", "2025-02-30", "01.02.2025", "2024-12-31"])
 NUMBERS = st.sampled_from(["", "7.5", "7.50", "51", "7,5", "1_0"])
+# A zero byte makes a file binary, which is refused as a whole: not these tests' matter.
+WORDS = st.text(
+    st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=5
+)
 CASES = st.sampled_from(["R1", "R2", "R3", "", "R" * 41])
 CHECKS = st.sampled_from(["pilot_continuity", "visual_inspection", "look", ""])
 VALUES = st.sampled_from(["", "0.5", "0.50", "OL", ">2", "high"])
@@ -23,7 +27,7 @@ def unit_rows():
             "manufactured_on": DAYS,
             "shipped_on": DAYS,
             "cable_length_m": NUMBERS,
-            "colour": st.text(max_size=5),
+            "colour": WORDS,
         }
     )
 

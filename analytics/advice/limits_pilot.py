@@ -1,6 +1,14 @@
 """Limits of supply, pilot, cable coding and trip, by what the unit is made for."""
 
-from analytics.advice.limits import Context, Limit, number, recorded, word, words
+from analytics.advice.limits import (
+    EVERYWHERE,
+    Context,
+    Limit,
+    number,
+    recorded,
+    word,
+    words,
+)
 from ingest.catalogue import Check, codes
 
 # Supply system: line to neutral, line to line (None: there is none), tolerance.
@@ -36,7 +44,15 @@ RCD_MS = ((150.0, 40.0), (60.0, 150.0), (0.0, 300.0))
 def supply_voltage(check: Check, context: Context) -> Limit:
     """Return the window of the supply at the point measured."""
     system = word(context, "supply_system", codes("supply_systems"))
-    point = str(recorded(context, "point") or "").strip().upper()
+    point = str(recorded(context, "point") or "").replace(" ", "").upper()
+    if "PE" in point.split("-"):
+        return Limit(
+            check.unit,
+            check.source,
+            window=False,
+            between=(EVERYWHERE,),
+            assumed=("taken to earth; this check is between lines and neutral",),
+        )
     if system is None:
         windows = {w for name in SUPPLIES for w in _supply_windows(name, point)}
         why = "supply system not recorded"

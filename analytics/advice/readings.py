@@ -56,6 +56,10 @@ UNCERTAINTY_SHARE = {
     "ms": 0.02,
 }
 UNCERTAINTY_AMOUNT = {"%": 0.1, "K": 0.5}
+# These are never below zero; nulled leads may leave a little below, up to this share
+# of the limit. Common practice, no source.
+NEVER_NEGATIVE = ("ohm", "mohm", "Mohm", "mA", "ms")
+NULLING_SHARE = 0.1
 _NORMAL = NormalDist()
 
 
@@ -196,6 +200,8 @@ def evaluate_reading(
         )
     lowest, highest = interval_of(known, text, unit)
     outcome = limit.outcome(lowest, highest)
+    if outcome == "pass" and _below_zero(limit, highest):
+        outcome = "undefined"
     spread = uncertainty if uncertainty is not None else default_uncertainty(limit)
     chance = _probability_of_fail(limit, outcome, lowest, highest, spread)
     number = highest if math.isinf(lowest) else lowest
@@ -244,6 +250,12 @@ def default_uncertainty(limit: Limit) -> float:
         return UNCERTAINTY_AMOUNT[limit.unit]
     edges = [abs(edge) for edge in (limit.fail_low, limit.high) if edge is not None]
     return UNCERTAINTY_SHARE[limit.unit] * max(edges, default=1.0)
+
+
+def _below_zero(limit: Limit, highest: float) -> bool:
+    """Tell whether a reading lies below zero where nothing can: wrong leads, range."""
+    slack = NULLING_SHARE * (limit.high or 0.0)
+    return limit.unit in NEVER_NEGATIVE and highest < -slack
 
 
 def _probability_of_fail(

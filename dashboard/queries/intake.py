@@ -31,6 +31,7 @@ def _blank_is_unknown(value: object) -> object:
 
 
 Word = Annotated[str | None, BeforeValidator(_blank_is_unknown)]
+LongText = Annotated[str, Field(max_length=2000)]
 
 
 class TypedReading(BaseModel):
@@ -69,7 +70,7 @@ class Intake(BaseModel):
     finding: Words = ()
     error_word: Words = ()
     reading: Words = ()
-    text: Annotated[Word, Field(max_length=2000)] = None
+    text: Annotated[LongText | None, BeforeValidator(_blank_is_unknown)] = None
     model: Word = None
     environment: Word = None
     connector: Word = None

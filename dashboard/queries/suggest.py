@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from functools import lru_cache
 from pathlib import Path
 
-from analytics.advice.check_table import default_check_table
+from analytics.advice.check_table import check_hazard, default_check_table
 from analytics.advice.first_check import RankedCheck, next_check, update_probabilities
 from analytics.advice.gate import JudgedReading, check_outcomes, gate_is_open
 from analytics.advice.readings import evaluate_reading, expected_window
@@ -77,6 +77,7 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
         table,
         done=outcomes,
         proved_safe=proved_safe,
+        energised=_is_energised([judged for judged, _ in readings], context),
     )
     return Answer(
         about=snapshot.about,
@@ -172,6 +173,17 @@ def _still_proved_safe(readings: Sequence[JudgedReading]) -> bool:
         elif reading.outcome == "fail":
             safe = False
     return safe
+
+
+def _is_energised(readings: Sequence[JudgedReading], context: Context) -> bool:
+    # From the first live check on mains may be present, until proved dead again.
+    energised = False
+    for reading in readings:
+        if reading.check == PROVED_DEAD:
+            energised = energised and reading.outcome != "pass"
+        elif check_hazard(reading.check, context) == "live":
+            energised = energised or reading.outcome != "not_done"
+    return energised
 
 
 def _unit(check: str) -> str:

@@ -102,6 +102,38 @@ def test_a_failed_reading_asks_to_prove_the_unit_dead_again(snapshot):
     assert any(row["hazard"] == "live" for row in again.more["checks"])
 
 
+def test_after_a_live_check_every_dead_one_waits_until_proved_dead_again(snapshot):
+    live = ask(snapshot, reading=[*PASSED, "pilot_voltage_terminals=12V"])
+    again = ask(
+        snapshot,
+        reading=[*PASSED, "pilot_voltage_terminals=12V", "proved_dead=pass"],
+    )
+
+    waiting = [row for row in live.more["checks"] if row["hazard"] != "live"]
+    assert all(
+        row["blocked_by"] or row["check"] in UNBLOCKED_AT_FIRST for row in waiting
+    )
+    assert any(row["hazard"] == "live" for row in live.more["checks"])
+    assert any(
+        row["hazard"] == "dead" and not row["blocked_by"]
+        for row in again.more["checks"]
+    )
+
+
+@pytest.mark.parametrize("reading", ["earth_continuity=-5ohm", "earth_continuity=UL"])
+def test_an_impossible_reading_never_opens_the_gate(snapshot, reading):
+    try:
+        answer = ask(snapshot, reading=[*PASSED, reading])
+    except UsageError:
+        return
+    assert not any(row["hazard"] == "live" for row in answer.more["checks"])
+
+
+@pytest.mark.parametrize("blank", ["", "  "])
+def test_blank_words_are_unknown(blank):
+    assert Intake.model_validate({"text": blank}).evidence() == {}
+
+
 words_of = {
     "symptom": sorted(set(catalogue.codes("symptoms")) - {"none_reported"}),
     "finding": sorted(set(catalogue.codes("findings")) - {"clean"}),

@@ -64,3 +64,41 @@ def test_a_contactor_pole_is_uncertain_about_welded_and_not_about_good():
 def test_decimal_and_text_are_the_same_number():
     texts = ("0.25", Decimal("0.25"), 0.25)
     assert {judged("fuse_continuity", v, "ohm").value for v in texts} == {0.25}
+
+
+@pytest.mark.parametrize(
+    ("check", "shown", "unit", "outcome"),
+    [
+        ("earth_continuity", -5, "ohm", "undefined"),
+        ("earth_continuity", "-OL", "ohm", "undefined"),
+        ("earth_continuity", "<-3", "ohm", "undefined"),
+        ("earth_continuity", -0.005, "ohm", "pass"),
+        ("earth_continuity", "<0.1", "ohm", "pass"),
+        ("contact_resistance", -2, "mohm", "undefined"),
+        ("contactor_open", -5, "ohm", "fail"),
+        ("insulation_resistance", -5, "Mohm", "fail"),
+    ],
+)
+def test_a_reading_below_zero_where_nothing_can_be_never_passes(
+    check, shown, unit, outcome
+):
+    judged = evaluate_reading(check, shown, unit, stage="diagnosis", context={})
+    assert judged.outcome == outcome
+
+
+@pytest.mark.parametrize(
+    ("point", "volts", "outcome"),
+    [
+        ("L1-PE", 400, "undefined"),
+        ("L1-PE", 230, "undefined"),
+        ("N-PE", 0, "undefined"),
+        ("L1 - N", 230, "pass"),
+        ("L1 - L2", 400, "pass"),
+    ],
+)
+def test_supply_to_earth_is_never_taken_for_line_to_line(point, volts, outcome):
+    context = {"supply_system": "230_400", "point": point}
+    judged = evaluate_reading(
+        "supply_voltage", volts, "V", stage="on_site", context=context
+    )
+    assert judged.outcome == outcome
