@@ -77,7 +77,7 @@ def _free(answer: Answer) -> Sequence[Row]:
 
 
 def _show_now(answer: Answer) -> None:
-    if _was_powered(answer):
+    if answer.more["energised"]:
         st.warning(POWERED)
     widgets.tell_answer(_answer(answer))
     free = _free(answer)
@@ -103,18 +103,6 @@ def _hazard(check: Row) -> str:
         if check["check"] == PROVED_DEAD
         else str(check["hazard_words"])
     )
-
-
-def _was_powered(answer: Answer) -> bool:
-    # A live check was noted since the unit was last proved dead.
-    was_powered = False
-    for row in cast("Sequence[Row]", answer.more["readings"]):
-        check = catalogue.checks()[str(row["check"])]
-        if check.hazard == "live":
-            was_powered = True
-        elif check.code == PROVED_DEAD:
-            was_powered = was_powered and row["outcome"] != "pass"
-    return was_powered
 
 
 def _answer(answer: Answer) -> str:

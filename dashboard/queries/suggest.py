@@ -66,8 +66,10 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
         _judged(reading, context, order)
         for order, reading in enumerate(intake.readings())
     ]
-    outcomes = check_outcomes([judged for judged, _ in readings], context)
-    proved_safe = _still_proved_safe([judged for judged, _ in readings])
+    outcomes = check_outcomes((judged for judged, _ in readings), context)
+    in_order = [judged for judged, _ in readings]
+    proved_safe = _still_proved_safe(in_order)
+    energised = _is_energised(in_order, context)
     table = default_check_table(context)
     probabilities = update_probabilities(
         {str(cause): p for cause, p in found.probabilities.items()}, table, outcomes
@@ -77,7 +79,7 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
         table,
         done=outcomes,
         proved_safe=proved_safe,
-        energised=_is_energised([judged for judged, _ in readings], context),
+        energised=energised,
     )
     return Answer(
         about=snapshot.about,
@@ -99,6 +101,7 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
                 for code, check in catalogue.checks().items()
                 if check.gate
             },
+            "energised": energised,
             "gate_is_open": gate_is_open(outcomes) and proved_safe,
             "caution": text.CAUTION,
         },
