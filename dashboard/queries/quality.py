@@ -17,7 +17,8 @@ def quality(snapshot: Snapshot, filters: Filters) -> Answer:
     ----------
     snapshot : Snapshot
     filters : Filters
-        Not used: a row set aside belongs to no group yet.
+        Not used, and not stated in the answer: a row set aside belongs to no group
+        yet.
 
     Returns
     -------
@@ -38,9 +39,10 @@ def quality(snapshot: Snapshot, filters: Filters) -> Answer:
     )
     unknown = snapshot.ask("unknown_serials")["n_cases"].iloc[0]
     about = snapshot.about
+    del filters  # none is stated, since none is used
     return Answer(
         about=about,
-        filters=filters,
+        filters=Filters(),
         method=METHOD,
         rows=rows_of(problems),
         more={

@@ -46,6 +46,12 @@ def test_every_report_says_that_the_data_are_invented(place):
         assert "invented data" in run(place, *words).stdout
 
 
+def test_a_report_that_uses_no_filter_states_none(place):
+    answer = json.loads(run(place, "quality", "--json", "--component", "handle").stdout)
+
+    assert answer["filters"] == {}
+
+
 def test_a_life_report_names_what_is_left_out(place):
     shown = run(place, "life", "--distribution", "exponential").stdout
 
