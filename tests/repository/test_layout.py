@@ -58,14 +58,6 @@ def test_every_sql_file_says_what_it_is(file):
 
 
 @pytest.mark.parametrize(
-    "file", tracked("dashboard/app_pages/*.py"), ids=lambda file: file.stem
-)
-def test_no_page_knows_another(file):
-    # Pages are scripts and no package, so the import contracts cannot see them.
-    assert "app_pages" not in file.read_text("utf-8")
-
-
-@pytest.mark.parametrize(
     "file", tracked("tests/published/test_*.py"), ids=lambda file: file.stem
 )
 def test_every_published_test_names_its_source(file):
