@@ -111,13 +111,22 @@ def _files(paths: Sequence[Path]) -> Iterator[Path]:
         if not path.is_dir():
             yield path
             continue
-        for file in sorted(path.iterdir()):
-            # Names that start so are a system's or an open spreadsheet's own.
-            if file.is_file() and not file.name.startswith((".", "~$")):
-                yield file
+        # Names that start so are a system's or an open spreadsheet's own.
+        files = [
+            file
+            for file in sorted(path.iterdir())
+            if file.is_file() and not file.name.startswith((".", "~$"))
+        ]
+        # An empty folder stands for itself, and is reported like any unusable file.
+        yield from files or [path]
 
 
 def _open(place: int, path: Path, spec: KindSpec | None) -> _Opened:
+    if path.is_dir():
+        raise FileError(
+            f"The folder {path} holds no files.",
+            hint="Put the files into it, not into folders below it, or name them.",
+        )
     source = readers.read(path)
     found = kind_of(path, source.columns, spec)
     with path.open("rb") as content:

@@ -98,6 +98,17 @@ def test_a_dry_run_tells_the_same_and_stores_nothing(tmp_path):
     assert asked(tmp_path, "SELECT count(*) FROM units") == [(2,)]
 
 
+def test_a_folder_without_files_is_reported_and_stores_nothing(tmp_path):
+    folder = tmp_path / "empty"
+    (folder / "below").mkdir(parents=True)
+
+    report = ingest_paths(tmp_path / "store.duckdb", [folder])
+
+    assert report.exit_code == 10
+    assert report.files[0].error.message == f"The folder {folder} holds no files."
+    assert not (tmp_path / "store.duckdb").exists()
+
+
 def test_a_folder_stands_for_its_files_in_order(tmp_path):
     folder = tmp_path / "files"
     folder.mkdir()
