@@ -28,7 +28,11 @@ HAVING count(*) > 0
 """
 
 INSERT_BATCH = """
-INSERT INTO batches VALUES (
+INSERT INTO batches (
+    batch, started_at, path, kind, sha256, complete_through,
+    n_read, n_accepted, n_unchanged, n_replaced, n_rejected
+)
+VALUES (
     $batch, $started_at, $path, $kind, $sha256, $complete_through,
     $read, $accepted, $unchanged, $replaced, $rejected
 )

@@ -12,7 +12,7 @@ from typing import Annotated
 import typer
 
 from analytics.errors import InsufficientDataError
-from dashboard.cli import demo, export, files, reports, serve
+from dashboard.cli import demo, export, files, recording, reports, serve, upkeep
 from dashboard.settings import Place
 from ingest.errors import UserError
 
@@ -44,7 +44,7 @@ def choose_data(
     context.meta[demo.DATA_GIVEN] = source is not None and source.name != "DEFAULT"
 
 
-for module in (demo, files, reports, export, serve):
+for module in (demo, files, recording, reports, export, upkeep, serve):
     module.register(cli)
 
 

@@ -1,0 +1,114 @@
+-- Four more kinds of record, what a batch can be taken back by, and which mapping
+-- it was read with.
+--
+-- As in the first layout a key occurs at most once per batch, and the newest batch
+-- of a key is the record as it stands. A month is kept as its first day.
+
+-- mapping: the text of the column mapping used, NULL without one. A batch that was
+-- taken back stays listed, with the time in undone_at.
+ALTER TABLE batches ADD COLUMN mapping VARCHAR;
+ALTER TABLE batches ADD COLUMN undone_at TIMESTAMP;
+
+CREATE TABLE shipment_versions (
+    model VARCHAR NOT NULL,
+    production_lot VARCHAR,
+    shipped_month DATE NOT NULL,
+    region VARCHAR,
+    quantity BIGINT NOT NULL,
+    content_hash VARCHAR NOT NULL,
+    batch BIGINT NOT NULL,
+    row_no BIGINT NOT NULL
+);
+
+CREATE TABLE planned_sale_versions (
+    model VARCHAR NOT NULL,
+    month DATE NOT NULL,
+    region VARCHAR,
+    quantity BIGINT NOT NULL,
+    content_hash VARCHAR NOT NULL,
+    batch BIGINT NOT NULL,
+    row_no BIGINT NOT NULL
+);
+
+CREATE TABLE usage_versions (
+    serial VARCHAR NOT NULL,
+    month DATE NOT NULL,
+    sessions BIGINT,
+    energy_kwh DOUBLE,
+    connected_hours DOUBLE,
+    content_hash VARCHAR NOT NULL,
+    batch BIGINT NOT NULL,
+    row_no BIGINT NOT NULL
+);
+
+-- message is the call as the charger sent it. message_id, action, happened_at (the
+-- time the charger gives, else that of receipt, UTC) and words (error words with `;`
+-- between, in their own spelling; NULL when the call reports no error) are read from
+-- it.
+CREATE TABLE status_versions (
+    serial VARCHAR NOT NULL,
+    received_at TIMESTAMP NOT NULL,
+    message VARCHAR NOT NULL,
+    message_id VARCHAR NOT NULL,
+    action VARCHAR NOT NULL,
+    happened_at TIMESTAMP NOT NULL,
+    words VARCHAR,
+    content_hash VARCHAR NOT NULL,
+    batch BIGINT NOT NULL,
+    row_no BIGINT NOT NULL
+);
+
+-- Grain: one row of a file whose content an earlier batch had stored. When that
+-- earlier batch is taken back, the row stands in its place.
+CREATE TABLE repeated_rows (
+    batch BIGINT NOT NULL,
+    kind VARCHAR NOT NULL,
+    content_hash VARCHAR NOT NULL,
+    row_no BIGINT NOT NULL
+);
+
+-- The same for rows set aside.
+CREATE TABLE repeated_rejected_rows (
+    batch BIGINT NOT NULL,
+    rejected_row VARCHAR NOT NULL,
+    row_no BIGINT NOT NULL
+);
+
+-- Grain: one cell of a column that no field is known for, of an accepted row; kept
+-- only where the settings ask for it.
+CREATE TABLE unknown_cells (
+    batch BIGINT NOT NULL,
+    row_no BIGINT NOT NULL,
+    field VARCHAR NOT NULL,
+    cell VARCHAR NOT NULL
+);
+
+CREATE VIEW shipments AS
+SELECT *
+FROM shipment_versions
+QUALIFY
+    row_number() OVER (
+        PARTITION BY model, production_lot, shipped_month, region
+        ORDER BY batch DESC
+    ) = 1;
+
+CREATE VIEW planned_sales AS
+SELECT *
+FROM planned_sale_versions
+QUALIFY
+    row_number() OVER (
+        PARTITION BY model, month, region ORDER BY batch DESC
+    ) = 1;
+
+CREATE VIEW usage AS
+SELECT *
+FROM usage_versions
+QUALIFY row_number() OVER (PARTITION BY serial, month ORDER BY batch DESC) = 1;
+
+CREATE VIEW status AS
+SELECT *
+FROM status_versions
+QUALIFY
+    row_number() OVER (
+        PARTITION BY serial, received_at, message_id ORDER BY batch DESC
+    ) = 1;
