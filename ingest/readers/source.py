@@ -69,12 +69,18 @@ class Source:
     total : int or None
         How many rows there are, where the format says so.
     notices : tuple of str
+    decimal_comma : bool
+        Numbers of this file may be written with a decimal comma.
+    sheet : str or None
+        The sheet of a workbook; None for a format without sheets.
     """
 
     columns: tuple[str, ...]
     rows: Callable[[], Iterator[SourceRow]]
     total: int | None = None
     notices: tuple[str, ...] = ()
+    decimal_comma: bool = False
+    sheet: str | None = None
 
 
 def column_names(path: Path, header: Sequence[object]) -> tuple[str, ...]:
