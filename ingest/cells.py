@@ -30,9 +30,10 @@ from ingest import catalogue
 WHOLE = re.compile(r"-?[0-9]{1,40}")
 NUMBER = re.compile(r"-?(?:[0-9]{1,40}(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][-+]?[0-9]{1,2})?")
 DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+MONTH = re.compile(r"[0-9]{4}-[0-9]{2}(?:-01)?")
 MOMENT = re.compile(
     r"[0-9]{4}-[0-9]{2}-[0-9]{2}"
-    r"(?:[T ][0-9]{2}:[0-9]{2}(?::[0-9]{2}(?:\.[0-9]{1,6})?)?"
+    r"(?:[T ][0-9]{2}:[0-9]{2}(?::[0-9]{2}(?:\.[0-9]{1,9})?)?"
     r"(?:Z|[-+][0-9]{2}:?[0-9]{2})?)?"
 )
 PART = re.compile(r"[^*;]+\*[0-9]+(?:\.[0-9]+)?")
@@ -126,7 +127,19 @@ def _day(cell: Any) -> dt.date:
     raise problem("not_a_date", "must be a day as YYYY-MM-DD")
 
 
-def _moment(cell: Any) -> dt.datetime:
+def _month(cell: Any) -> dt.date:
+    # A spreadsheet turns a month into its first day; any other day is none.
+    text = cell.strip() if isinstance(cell, str) else ""
+    if MONTH.fullmatch(text):
+        try:
+            return dt.date(int(text[:4]), int(text[5:7]), 1)
+        except ValueError:  # month 13
+            pass
+    raise problem("not_a_date", "must be a month as YYYY-MM")
+
+
+def moment_of(cell: Any) -> dt.datetime:
+    """Return the time that a cell says, in UTC where it names a zone."""
     text = cell.strip() if isinstance(cell, str) else ""
     if MOMENT.fullmatch(text):
         try:
@@ -192,7 +205,8 @@ Currency = Annotated[
 ]
 Parts = Annotated[Codes, AfterValidator(_remembering(_parts))]
 Day = Annotated[dt.date, BeforeValidator(_remembering(_day))]
-Moment = Annotated[dt.datetime, BeforeValidator(_remembering(_moment))]
+Month = Annotated[dt.date, BeforeValidator(_remembering(_month))]
+Moment = Annotated[dt.datetime, BeforeValidator(_remembering(moment_of))]
 Money = Annotated[Decimal, BeforeValidator(_remembering(_money))]
 Number = BeforeValidator(_remembering(_number))
 Whole = BeforeValidator(_remembering(_whole))
@@ -201,4 +215,6 @@ Whole = BeforeValidator(_remembering(_whole))
 class Record(BaseModel):
     """What one row says. A cell left empty is not recorded: None, never zero."""
 
-    model_config = ConfigDict(extra="ignore", frozen=True)
+    model_config = ConfigDict(
+        extra="ignore", frozen=True, use_attribute_docstrings=True
+    )

@@ -8,12 +8,12 @@ from dataclasses import dataclass
 from ingest.records import KINDS, KindSpec
 
 # ruff: noqa: S608 - names come from our own models, values are parameters
-# Derived from value, unit and check: not part of what a row says.
-DERIVED = frozenset({"quantity", "bound", "bound_quantity"})
 # The unit or case that a row names: the column here, and where it is kept.
 REFERS_TO = {
     "repairs": ("serial", "unknown_serial", "unit_versions"),
     "readings": ("case_id", "unknown_case", "repair_versions"),
+    "usage": ("serial", "unknown_serial", "unit_versions"),
+    "status": ("serial", "unknown_serial", "unit_versions"),
 }
 
 NEXT_BATCH = "SELECT coalesce(max(batch), 0) + 1 FROM batches"
@@ -123,8 +123,10 @@ def _begin(spec: KindSpec) -> str:
 def _hash(spec: KindSpec) -> str:
     # Typed values as text, so that 7.5 and 7.50 are one content; a separator and a
     # sign for "not recorded" that no cell holds keep neighbours apart.
-    told = sorted(set(spec.columns) - DERIVED)
-    texts = ", ".join(f"coalesce({_content(name)}, chr(30))" for name in told)
+    # What is derived from a value or message is left out: it is not what a row says.
+    texts = ", ".join(
+        f"coalesce({_content(name)}, chr(30))" for name in sorted(spec.fields)
+    )
     return f"""
     SELECT *, md5(concat_ws(chr(31), {texts})) AS content_hash FROM staged
     """

@@ -50,7 +50,7 @@ def _problem(spec: KindSpec, error: ErrorDetails) -> Problem:
     field = str(error["loc"][0])
     context: dict[str, Any] = dict(error.get("ctx", {}))
     context["allowed"] = spec.model.model_fields[field].description
-    if error["type"] in CODES:
+    if "words" not in context and error["type"] in CODES:
         code, words = CODES[error["type"]]
         words = words.format(**context)
     else:

@@ -13,7 +13,24 @@ READING = {
     "value": "0.4",
     "unit": "ohm",
 }
-ROWS = {"units": UNIT, "repairs": REPAIR, "readings": READING}
+SHIPMENT = {"model": "Model A", "shipped_month": "2025-03", "quantity": "40"}
+PLANNED_SALE = {"model": "Model A", "month": "2026-01", "quantity": "25"}
+USAGE = {"serial": "U-001", "month": "2025-03", "sessions": "31"}
+STATUS = {
+    "serial": "U-001",
+    "received_at": "2025-03-04T17:20:12Z",
+    "message": '[2, "a1", "StatusNotification", '
+    '{"connectorId": 1, "errorCode": "GroundFailure", "status": "Faulted"}]',
+}
+ROWS = {
+    "units": UNIT,
+    "shipments": SHIPMENT,
+    "planned_sales": PLANNED_SALE,
+    "usage": USAGE,
+    "repairs": REPAIR,
+    "readings": READING,
+    "status": STATUS,
+}
 
 
 def record(kind, **cells):

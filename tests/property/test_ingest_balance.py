@@ -25,6 +25,7 @@ SELECT list(x ORDER BY x) FROM (
 CODES = {
     "missing", "not_text", "too_long", "bad_pattern", "not_a_number", "out_of_range",
     "not_a_date", "unknown_code", "unknown_unit", "date_order", "currency_missing",
+    "malformed_message",
 }  # fmt: skip
 # A real store for each example: few of them, with many rows.
 few = settings(max_examples=25, deadline=None)

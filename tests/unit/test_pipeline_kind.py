@@ -63,7 +63,7 @@ def test_columns_of_no_kind_are_shown():
 def test_an_unknown_kind_is_refused_with_the_list_of_kinds():
     with pytest.raises(UsageError, match="There is no kind `chargers`") as caught:
         known_kind("chargers")
-    assert caught.value.hint == "Kinds are units, repairs, readings."
+    assert caught.value.hint == f"Kinds are {', '.join(KINDS)}."
 
 
 def test_an_unknown_column_is_named_with_the_nearest_field():
