@@ -5,6 +5,7 @@ from pathlib import Path
 
 from ingest.errors import FileError
 from ingest.readers.csv_file import read_csv
+from ingest.readers.json_file import read_json
 from ingest.readers.parquet_file import read_parquet
 from ingest.readers.source import Source
 from ingest.readers.xlsx_file import read_xlsx
@@ -15,6 +16,9 @@ READERS: dict[str, Callable[[Path], Source]] = {
     ".txt": read_csv,
     ".xlsx": read_xlsx,
     ".parquet": read_parquet,
+    ".json": read_json,
+    ".jsonl": read_json,
+    ".ndjson": read_json,
 }
 
 
