@@ -10,6 +10,7 @@ import datetime as dt
 import difflib
 import re
 from collections.abc import Callable
+from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache, partial
 from typing import Annotated, Any, LiteralString, TypeVar
@@ -19,10 +20,10 @@ from pydantic import (
     BaseModel,
     BeforeValidator,
     ConfigDict,
-    Field,
+    GetCoreSchemaHandler,
     StringConstraints,
 )
-from pydantic_core import PydanticCustomError
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from ingest import catalogue
 
@@ -171,15 +172,69 @@ def _remembering(one: Callable[[Any], _T]) -> Callable[[Any], _T]:
     return lru_cache(maxsize=REMEMBERED)(one)
 
 
-def code_of(kind: str) -> AfterValidator:
-    """Return the validator of one code of a list of the catalogue."""
-    return AfterValidator(_remembering(partial(_known, kind=kind)))
+@dataclass(frozen=True, slots=True)
+class CodesOf:
+    """Says that a field holds codes of a list of the catalogue.
+
+    Attributes
+    ----------
+    kind : str
+        The list.
+    several : bool
+        Whether codes may follow each other with `;` between.
+    """
+
+    kind: str
+    several: bool
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        """Check the text after all else about it was checked."""
+        one = partial(_known, kind=self.kind)
+        check = partial(_several, one=one) if self.several else one
+        return core_schema.no_info_after_validator_function(
+            _remembering(check), handler(source)
+        )
 
 
-def codes_of(kind: str) -> AfterValidator:
-    """Return the validator of codes of a list with `;` between, normalised."""
-    one = partial(_known, kind=kind)
-    return AfterValidator(_remembering(partial(_several, one=one)))
+@dataclass(frozen=True, slots=True)
+class OneOf:
+    """Says that a field holds one of a few whole numbers."""
+
+    values: tuple[int, ...]
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> CoreSchema:
+        """Check the number after all else about it was checked."""
+        return core_schema.no_info_after_validator_function(self._one, handler(source))
+
+    def __str__(self) -> str:
+        """Return the numbers as words."""
+        return " or ".join(map(str, self.values))
+
+    def _one(self, number: int) -> int:
+        if number not in self.values:
+            raise problem("out_of_range", f"must be {self}")
+        return number
+
+
+@dataclass(frozen=True, slots=True)
+class Allowed:
+    """What a cell of a field may hold, in words for people."""
+
+    words: str
+
+
+def code_of(kind: str) -> CodesOf:
+    """Return what checks one code of a list of the catalogue."""
+    return CodesOf(kind, several=False)
+
+
+def codes_of(kind: str) -> CodesOf:
+    """Return what checks codes of a list with `;` between, and normalises them."""
+    return CodesOf(kind, several=True)
 
 
 Text = Annotated[str, StringConstraints(strip_whitespace=True, max_length=60)]
@@ -196,17 +251,25 @@ Serial = Annotated[
         max_length=40,
         pattern=r"^[A-Za-z0-9._/-]+$",
     ),
-    Field(description="3 to 40 of A-Z 0-9 . _ / -"),
+    Allowed("3 to 40 of A-Z 0-9 . _ / -"),
 ]
 Currency = Annotated[
     str,
     StringConstraints(strip_whitespace=True, pattern="^[A-Z]{3}$"),
-    Field(description="three capitals of ISO 4217"),
+    Allowed("three capitals of ISO 4217"),
 ]
-Parts = Annotated[Codes, AfterValidator(_remembering(_parts))]
-Day = Annotated[dt.date, BeforeValidator(_remembering(_day))]
-Month = Annotated[dt.date, BeforeValidator(_remembering(_month))]
-Moment = Annotated[dt.datetime, BeforeValidator(_remembering(moment_of))]
+Parts = Annotated[
+    Codes,
+    AfterValidator(_remembering(_parts)),
+    Allowed("`part*quantity` with `;` between"),
+]
+Day = Annotated[dt.date, BeforeValidator(_remembering(_day)), Allowed("YYYY-MM-DD")]
+Month = Annotated[dt.date, BeforeValidator(_remembering(_month)), Allowed("YYYY-MM")]
+Moment = Annotated[
+    dt.datetime,
+    BeforeValidator(_remembering(moment_of)),
+    Allowed("YYYY-MM-DD or YYYY-MM-DDThh:mm, with or without zone"),
+]
 Money = Annotated[Decimal, BeforeValidator(_remembering(_money))]
 Number = BeforeValidator(_remembering(_number))
 Whole = BeforeValidator(_remembering(_whole))

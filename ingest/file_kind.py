@@ -43,23 +43,25 @@ def kind_of(path: Path, columns: Sequence[str], given: KindSpec | None) -> KindS
     if given:
         _demand_columns(path, columns, given)
         return given
+    most = max(_n_known(columns, spec) for spec in KINDS.values())
+    if not most:
+        named = ", ".join(f"`{name}`" for name in columns[:8])
+        raise FileError(
+            f"{path} has no column of a known kind; it has {named}.",
+            hint=f"Columns that must be there: {_all_required()}.",
+        )
     fitting = [spec for spec in KINDS.values() if not _missing(columns, spec)]
+    likeliest = [spec for spec in KINDS.values() if _n_known(columns, spec) == most]
     if not fitting:
-        likeliest = max(KINDS.values(), key=lambda spec: _n_known(columns, spec))
-        if not _n_known(columns, likeliest):
-            named = ", ".join(f"`{name}`" for name in columns[:8])
-            raise FileError(
-                f"{path} has no column of a known kind; it has {named}.",
-                hint=f"Columns that must be there: {_all_required()}.",
-            )
-        _demand_columns(path, columns, likeliest)
-    most = max(_n_known(columns, spec) for spec in fitting)
-    best = [spec for spec in fitting if _n_known(columns, spec) == most]
+        _demand_columns(path, columns, *likeliest)
+    best = [spec for spec in fitting if spec in likeliest]
+    if not best:
+        raise _fits_less(path, columns, fitting, likeliest)
     if len(best) > 1:
         names = " and ".join(spec.name for spec in best)
         raise FileError(
             f"{path} fits {names} equally well.",
-            hint=f"Say which it is: `--kind {best[0].name}`.",
+            hint=f"Say which it is: {_options(best)}.",
         )
     return best[0]
 
@@ -77,22 +79,56 @@ def unknown_columns(columns: Sequence[str], spec: KindSpec) -> dict[str, str]:
     return found
 
 
-def _demand_columns(path: Path, columns: Sequence[str], spec: KindSpec) -> None:
-    missing = _missing(columns, spec)
-    if not missing:
+def _demand_columns(path: Path, columns: Sequence[str], *specs: KindSpec) -> None:
+    if any(not _missing(columns, spec) for spec in specs):
         return
-    likes = [
+    lacking = {spec: _missing(columns, spec) for spec in specs}
+    likes = {
         f"`{like}` looks like `{name}`"
+        for spec, missing in lacking.items()
         for name in missing
         if (like := nearest(name, frozenset(columns) - set(spec.fields)))
-    ]
-    named = ", ".join(f"`{name}`" for name in missing)
-    hint = "Add it, or give a column that name" + (
-        f": {'; '.join(likes)}." if likes else "."
+    }
+    told = "; ".join(
+        f"read as {spec.name}, lacks the {_columns(missing)}"
+        for spec, missing in lacking.items()
     )
+    n_missing = max(len(missing) for missing in lacking.values())
+    these = "them" if n_missing > 1 else "it"
+    those = "columns those names" if n_missing > 1 else "a column that name"
     raise FileError(
-        f"{path}, read as {spec.name}, lacks the column {named}.", hint=hint
+        f"{path}, {told}.",
+        hint=f"Add {these}, or give {those}"
+        + (f": {'; '.join(sorted(likes))}." if likes else "."),
     )
+
+
+def _fits_less(
+    path: Path,
+    columns: Sequence[str],
+    fitting: Sequence[KindSpec],
+    likeliest: Sequence[KindSpec],
+) -> FileError:
+    # More of its columns are of a kind that it lacks a column for: reading it as the
+    # other one would leave most of the file out.
+    lacks = " or ".join(
+        f"{spec.name}, which needs the {_columns(_missing(columns, spec))} too"
+        for spec in likeliest
+    )
+    fits = " and ".join(spec.name for spec in fitting)
+    return FileError(
+        f"{path} fits {fits}, but more of its columns are of {lacks}.",
+        hint=f"Add what is needed, or say what it is: {_options(fitting)}.",
+    )
+
+
+def _columns(names: Sequence[str]) -> str:
+    word = "columns" if len(names) > 1 else "column"
+    return f"{word} {', '.join(f'`{name}`' for name in names)}"
+
+
+def _options(specs: Sequence[KindSpec]) -> str:
+    return " or ".join(f"`--kind {spec.name}`" for spec in specs)
 
 
 def _missing(columns: Sequence[str], spec: KindSpec) -> list[str]:

@@ -6,6 +6,8 @@ from typing import Any
 from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
+from ingest.cells import Allowed
+from ingest.field_marks import mark
 from ingest.readers.source import Cell, Problem
 from ingest.records import KindSpec, Record
 
@@ -49,7 +51,8 @@ def validated(spec: KindSpec, cells: Mapping[str, Cell]) -> Record | list[Proble
 def _problem(spec: KindSpec, error: ErrorDetails) -> Problem:
     field = str(error["loc"][0])
     context: dict[str, Any] = dict(error.get("ctx", {}))
-    context["allowed"] = spec.model.model_fields[field].description
+    allowed = mark(spec.model.model_fields[field], Allowed)
+    context["allowed"] = allowed and allowed.words
     if "words" not in context and error["type"] in CODES:
         code, words = CODES[error["type"]]
         words = words.format(**context)

@@ -9,7 +9,7 @@ from typing import Annotated, Any, LiteralString, NoReturn
 from pydantic import AfterValidator, StringConstraints, ValidationError
 from pydantic_core import InitErrorDetails, PydanticCustomError
 
-from ingest.cells import REMEMBERED, Moment, Record, Serial, problem
+from ingest.cells import Allowed, Moment, Record, Serial, problem
 from ingest.kinds.ocpp import payload_model
 
 CALL = 2  # the first member of a message that asks for something
@@ -17,6 +17,7 @@ N_MEMBERS = 4
 MOST_ID = 36
 ACTIONS = ("StatusNotification", "NotifyEvent")
 LONGEST_MESSAGE = 65_536  # no call that is read comes near it
+REMEMBERED = 4096  # messages, between checking a row and keeping it
 # What pydantic says of a payload, as our stable codes. All else is malformed.
 CODES: dict[str, tuple[LiteralString, str]] = {
     "string_too_long": ("too_long", "must have at most {max_length} characters"),
@@ -159,8 +160,9 @@ class StatusEvent(Record):
         str,
         StringConstraints(strip_whitespace=True, max_length=LONGEST_MESSAGE),
         AfterValidator(_read),
+        Allowed('a call: [2, "id", "Action", {payload}]'),
     ]
-    """The OCPP call as JSON text: `[2, "id", "Action", {payload}]`"""
+    """The OCPP call as the charger sent it: StatusNotification or NotifyEvent"""
 
     def derived(self) -> tuple[object, ...]:
         """Return message_id, action, happened_at and words, as the table has them."""

@@ -2,27 +2,21 @@
 
 from typing import Annotated
 
-from pydantic import AfterValidator, Field, field_validator
+from pydantic import Field, field_validator
 
 from ingest.cells import (
     Codes,
     Day,
     Number,
+    OneOf,
     Record,
     Serial,
     Text,
     Whole,
     code_of,
     codes_of,
-    problem,
 )
 from ingest.kinds.day_order import in_order
-
-
-def _one_or_three(phases: int) -> int:
-    if phases not in (1, 3):
-        raise problem("out_of_range", "must be 1 or 3")
-    return phases
 
 
 class Unit(Record):
@@ -44,7 +38,7 @@ class Unit(Record):
     environment: Annotated[Text, code_of("environments")] | None = None
     duty: Annotated[Text, code_of("duties")] | None = None
     connector: Annotated[Text, code_of("connectors")] | None = None
-    phases: Annotated[int, Whole, AfterValidator(_one_or_three)] | None = None
+    phases: Annotated[int, Whole, OneOf((1, 3))] | None = None
     supply_connection: Annotated[Text, code_of("supply_connections")] | None = None
     cable_length_m: Annotated[float, Number, Field(ge=0, le=50)] | None = None
     conductor_area_mm2: Annotated[float, Number, Field(ge=0.5, le=50)] | None = None

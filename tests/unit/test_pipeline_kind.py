@@ -35,6 +35,63 @@ def test_a_tie_is_refused_with_both_names():
         kind_of(FILE, both, None)
 
 
+@pytest.mark.parametrize(
+    ("columns", "names"),
+    [
+        (("serial", "model", "month"), "units and usage"),
+        (
+            ("model", "month", "shipped_month", "quantity"),
+            "shipments and planned_sales",
+        ),
+        (("serial", "month", "received_at", "message", "sessions"), "usage and status"),
+    ],
+)
+def test_the_hint_of_a_tie_says_how_to_choose(columns, names):
+    with pytest.raises(FileError, match=f"fits {names} equally well") as caught:
+        kind_of(FILE, columns, None)
+
+    options = " or ".join(f"`--kind {name}`" for name in names.split(" and "))
+    assert caught.value.hint == f"Say which it is: {options}."
+
+
+def test_a_file_with_more_columns_of_a_kind_that_it_lacks_one_for_is_refused():
+    # Read as units most of the file would be left out without a word.
+    columns = ("serial", "model", "received_on", "symptoms", "confirmed_mode")
+
+    with pytest.raises(FileError) as caught:
+        kind_of(FILE, columns, None)
+
+    assert caught.value.message == (
+        "rows.csv fits units, but more of its columns are of repairs, which needs "
+        "the column `case_id` too."
+    )
+    assert caught.value.hint == (
+        "Add what is needed, or say what it is: `--kind units`."
+    )
+    assert kind_of(FILE, columns, KINDS["units"]).name == "units"
+
+
+def test_a_file_that_could_be_two_kinds_is_told_what_each_lacks():
+    with pytest.raises(FileError) as caught:
+        kind_of(FILE, ("model", "region", "quantity", "Month"), None)
+
+    assert caught.value.message == (
+        "rows.csv, read as shipments, lacks the column `shipped_month`; "
+        "read as planned_sales, lacks the column `month`."
+    )
+    assert "`Month` looks like `month`" in caught.value.hint
+
+
+def test_several_missing_columns_are_named_together():
+    with pytest.raises(FileError) as caught:
+        kind_of(FILE, ("received_at",), None)
+
+    assert caught.value.message == (
+        "rows.csv, read as status, lacks the columns `serial`, `message`."
+    )
+    assert caught.value.hint == "Add them, or give columns those names."
+
+
 def test_a_kind_that_was_said_needs_its_columns_all_the_same():
     with pytest.raises(FileError, match="read as repairs, lacks the column `case_id`"):
         kind_of(FILE, ("serial", "model", "received_on"), KINDS["repairs"])
