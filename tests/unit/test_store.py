@@ -37,6 +37,9 @@ def test_a_new_store_has_the_agreed_tables_and_views(made):
         "batches", "batch_problems", "rejected_rows", "schema_migrations",
         "store_about", "unit_versions", "repair_versions", "reading_versions",
         "units", "repairs", "readings",
+        "shipment_versions", "planned_sale_versions", "usage_versions",
+        "status_versions", "repeated_rows", "repeated_rejected_rows", "unknown_cells",
+        "shipments", "planned_sales", "usage", "status",
     }  # fmt: skip
 
 
