@@ -1,9 +1,13 @@
-"""Units of measure on the bench: exact conversion in decimal numbers.
+"""Units of measure: exact conversion in decimal numbers.
 
 Case counts: `mohm` is a thousandth of an ohm, `Mohm` a million. Prefixes are those
 of the SI (BIPM, SI Brochure, 9th edition, table 7); degree Celsius and degree
 Fahrenheit are defined from the kelvin (t/degC = T/K - 273.15, t/degF = 1.8 t/degC
-+ 32).
++ 32). An inch is 25.4 mm and a foot 12 inches, exactly (NIST SP 811, appendix B,
+from memory); a watt hour is 3600 J.
+
+What a reading may be in (`convert`) and what a column may be in (`to_field_unit`) are
+kept apart: an instrument that shows a trip time in hours is a slip.
 """
 
 import unicodedata
@@ -24,6 +28,41 @@ _FAMILIES: dict[str, dict[str, Decimal]] = {
     "share": {"%": Decimal(1)},
 }
 _TEMPERATURES = ("°C", "K", "°F")
+# The same for columns of numbers that no instrument has shown.
+_COLUMN_FAMILIES: dict[str, dict[str, Decimal]] = {
+    "length": {
+        "mm": Decimal("1e-3"),
+        "cm": Decimal("1e-2"),
+        "m": Decimal(1),
+        "in": Decimal("0.0254"),
+        "ft": Decimal("0.3048"),
+    },
+    "area": {"mm2": Decimal(1), "cm2": Decimal(100)},
+    "time": {"s": Decimal(1), "min": Decimal(60), "h": Decimal(3600)},
+    "term": {"month": Decimal(1), "year": Decimal(12)},
+    "energy": {
+        "J": Decimal(1),
+        "kJ": Decimal("1e3"),
+        "MJ": Decimal("1e6"),
+        "Wh": Decimal(3600),
+        "kWh": Decimal("3600e3"),
+        "MWh": Decimal("3600e6"),
+    },
+    "current": {"mA": Decimal("1e-3"), "A": Decimal(1)},
+}
+# The unit that each field is kept in; a field that is not named here has none.
+FIELD_UNITS = {
+    "cable_length_m": "m",
+    "conductor_area_mm2": "mm2",
+    "earth_area_mm2": "mm2",
+    "rated_current_a": "A",
+    "warranty_months": "month",
+    "labour_minutes": "min",
+    "minutes": "min",
+    "ambient_c": "°C",
+    "energy_kwh": "kWh",
+    "connected_hours": "h",
+}
 # Other spellings seen on instruments, after Unicode compatibility folding (which
 # turns the ohm, micro and degree Celsius signs into letters).
 _SPELLINGS = {
@@ -35,6 +74,31 @@ _SPELLINGS = {
     "μA": "uA",
     "degC": "°C",
     "degF": "°F",
+}
+# Words and careless capitals met in the headings of columns, where no other unit of
+# the field could be meant. Milli and mega stay apart: `mwh` is not known.
+_COLUMN_WORDS = {
+    "°C": ("c", "°c", "degc", "deg c", "celsius"),
+    "K": ("kelvin",),
+    "°F": ("f", "°f", "degf", "deg f", "fahrenheit"),
+    "mm": ("millimetre", "millimeter"),
+    "cm": ("centimetre", "centimeter"),
+    "m": ("metre", "meter", "metres", "meters"),
+    "in": ("inch", "inches", "zoll"),
+    "ft": ("foot", "feet", "fuß", "fuss"),
+    "mm2": ("sqmm", "sq mm", "mm^2", "qmm"),
+    "cm2": ("sqcm", "sq cm", "cm^2", "qcm"),
+    "s": ("sec", "second", "seconds", "sek"),
+    "min": ("mins", "minute", "minutes", "minuten", "minutos"),
+    "h": ("hr", "hrs", "hour", "hours", "std", "stunden", "heures", "horas", "uren"),
+    "month": ("months", "monate", "mois", "meses", "maanden"),
+    "year": ("years", "jahre", "ans", "años", "jaar"),
+    "Wh": ("wh",),
+    "kWh": ("kwh",),
+    "A": ("amp", "amps", "ampere", "amperes"),
+}
+_COLUMN_UNIT_OF = {
+    word: unit for unit, words in _COLUMN_WORDS.items() for word in words
 }
 _FAMILY_OF = {unit: name for name, units in _FAMILIES.items() for unit in units}
 # Digits carried in a conversion: more than any reading has, so that powers of ten
@@ -130,6 +194,83 @@ def convert(
             return _temperature(value, source, target, difference=difference)
         family = _FAMILIES[_FAMILY_OF[source]]
         return value * family[source] / family[target]
+
+
+def field_units(field: str) -> tuple[str, ...]:
+    """Return the units that a column for a field may be in; empty if it has none."""
+    own = FIELD_UNITS.get(field)
+    if own is None:
+        return ()
+    return tuple(_column_family(own)) or _TEMPERATURES
+
+
+def field_unit_symbol(unit: str, field: str) -> str:
+    """Return the one spelling of a unit of a column.
+
+    Parameters
+    ----------
+    unit : str
+        As written by a person: `ft`, `Feet`, `mm²`.
+    field : str
+        The field that the column is for.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    UnknownUnitError
+        The unit is not known, or measures something else than the field.
+    """
+    folded = unicodedata.normalize("NFKC", unit).strip()
+    known = field_units(field)
+    small = folded.casefold()
+    for symbol in (folded, _COLUMN_UNIT_OF.get(small, small)):
+        if symbol in known:
+            return symbol
+    raise UnknownUnitError(
+        f"{unit!r} cannot be turned into {FIELD_UNITS.get(field)!r} of {field}; the"
+        f" unit must be {' or '.join(known)}"
+        if known
+        else f"{field} is not kept in a unit, got {unit!r}"
+    )
+
+
+def to_field_unit(value: Decimal, unit: str, field: str) -> Decimal:
+    """Convert a number of a column to the unit that its field is kept in.
+
+    Parameters
+    ----------
+    value : Decimal
+    unit : str
+        The unit that the column is in.
+    field : str
+        One of `FIELD_UNITS`. A temperature of a column is never a difference.
+
+    Returns
+    -------
+    Decimal
+        Exact where the result has an end (inches to metres, hours to minutes), else
+        cut after 60 digits (seconds to minutes).
+
+    Raises
+    ------
+    UnknownUnitError
+        The unit is not known, or measures something else than the field.
+    """
+    source, target = field_unit_symbol(unit, field), FIELD_UNITS[field]
+    with localcontext() as context:
+        context.prec = _DIGITS
+        if source in _TEMPERATURES:
+            return _temperature(value, source, target, difference=False)
+        family = _column_family(target)
+        return value * family[source] / family[target]
+
+
+def _column_family(unit: str) -> dict[str, Decimal]:
+    families = _COLUMN_FAMILIES.values()
+    return next((family for family in families if unit in family), {})
 
 
 def _temperature(

@@ -10,7 +10,15 @@ from decimal import Decimal
 import pytest
 
 from ingest.catalogue import checks
-from ingest.measures import UnknownUnitError, convert, convertible_units
+from ingest.measures import (
+    FIELD_UNITS,
+    UnknownUnitError,
+    convert,
+    convertible_units,
+    field_unit_symbol,
+    to_field_unit,
+)
+from ingest.records import KINDS
 
 
 @pytest.mark.parametrize(
@@ -109,3 +117,65 @@ def test_every_unit_of_a_check_but_outcome_can_be_converted():
 def test_units_of_one_kind_are_listed_together():
     assert convertible_units("mΩ") == ("mohm", "ohm", "kohm", "Mohm")
     assert convertible_units("K") == ("°C", "K", "°F")
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "field", "expected"),
+    [
+        # NIST SP 811, appendix B.8 (from memory): inch 2.54 E-02 m, foot 3.048 E-01 m,
+        # both exact.
+        ("1", "in", "cable_length_m", "0.0254"),
+        ("1", "ft", "cable_length_m", "0.3048"),
+        ("25", "Feet", "cable_length_m", "7.62"),
+        ("750", "CM", "cable_length_m", "7.5"),
+        # The same: kilowatt hour 3.6 E+06 J, exact.
+        ("3.6", "MJ", "energy_kwh", "1"),
+        ("3600000", "J", "energy_kwh", "1"),
+        ("7200", "kJ", "energy_kwh", "2"),
+        ("1500", "Wh", "energy_kwh", "1.5"),
+        ("0.5", "MWh", "energy_kwh", "500"),
+        # The same: t/degC = (t/degF - 32)/1.8, t/degC = T/K - 273.15.
+        ("68", "°F", "ambient_c", "20"),
+        ("293.15", "K", "ambient_c", "20"),
+        ("-40", "F", "ambient_c", "-40"),
+        ("0.06", "cm²", "conductor_area_mm2", "6"),
+        ("32000", "mA", "rated_current_a", "32"),
+        ("1.5", "h", "labour_minutes", "90"),
+        ("90", "min", "connected_hours", "1.5"),
+        ("45", "s", "minutes", "0.75"),
+        ("2", "years", "warranty_months", "24"),
+    ],
+)
+def test_a_column_is_turned_into_the_unit_of_its_field(value, unit, field, expected):
+    assert to_field_unit(Decimal(value), unit, field) == Decimal(expected)
+
+
+def test_every_field_that_names_a_unit_is_kept_in_it():
+    fields = {name for spec in KINDS.values() for name in spec.fields}
+    ends = ("_m", "_mm2", "_a", "_c", "_kwh", "_hours", "_minutes", "_months")
+
+    assert {name for name in fields if name.endswith(ends)} | {"minutes"} == set(
+        FIELD_UNITS
+    )
+    for field, unit in FIELD_UNITS.items():
+        assert field_unit_symbol(unit, field) == unit
+
+
+@pytest.mark.parametrize(
+    ("unit", "field", "words"),
+    [
+        ("AWG", "conductor_area_mm2", "the unit must be mm2 or cm2"),
+        ("h", "cable_length_m", "the unit must be mm or cm or m or in or ft"),
+        ("mwh", "energy_kwh", "the unit must be J or kJ or MJ or Wh or kWh or MWh"),
+        ("m", "serial", "serial is not kept in a unit, got 'm'"),
+    ],
+)
+def test_a_unit_that_does_not_fit_the_field_is_refused(unit, field, words):
+    with pytest.raises(UnknownUnitError, match=words):
+        to_field_unit(Decimal(1), unit, field)
+
+
+@pytest.mark.parametrize("unit", ["h", "min", "ft", "kWh", "mm2"])
+def test_a_reading_of_the_bench_takes_no_unit_of_a_column(unit):
+    with pytest.raises(UnknownUnitError, match="is not known"):
+        convert(Decimal(1), unit, "ms")
