@@ -79,3 +79,10 @@ class RefusedError(UserError):
 
     exit_code = 16
     http_status = 409
+
+
+class DiskError(UserError):
+    """The disk is full, or a place may not be written."""
+
+    exit_code = 16
+    http_status = 503

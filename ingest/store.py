@@ -5,31 +5,41 @@ file at all, not even to read: every statistic is therefore read from a publishe
 snapshot, and a process that finds the store taken says which process holds it.
 """
 
-import re
 import threading
-from collections.abc import Iterator
-from contextlib import contextmanager
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import TypeVar
 
 import duckdb
 
-from ingest.errors import FileError, NoStoreError, RefusedError, StoreBusyError
-from ingest.migrations import migrate, newer, not_a_store, refuse_newer
+from ingest.errors import NoStoreError, RefusedError, StoreBusyError
+from ingest.migrations import migrate, refuse_newer
+from ingest.store_errors import busy, explained, explaining
 
-# What DuckDB says when another connection holds the file: one of another process, one
-# of this process in another mode, or one of this process that attached it.
-TAKEN = ("Conflicting lock", "different configuration", "already attached")
-NEWER_FORMAT = "Trying to read a database file with storage version number"
-DAMAGED = "Corrupt database file"
-NOT_A_DATABASE = "not a valid DuckDB database file"
+__all__ = [
+    "attach_read_only",
+    "explained",
+    "explaining",
+    "open_for_reading",
+    "open_for_writing",
+    "open_in_memory",
+    "origin",
+    "transaction",
+]
+
+PAUSE_S = 0.05  # between two tries to open a store that is taken
 # Within one process the database itself would let a second writer in.
 _WRITERS_TURN = threading.Lock()
 _being_written: set[Path] = set()
 
+_T = TypeVar("_T")
+
 
 @contextmanager
 def open_for_writing(
-    path: Path, *, origin: str = "records"
+    path: Path, *, origin: str = "records", wait_s: float = 0
 ) -> Iterator[duckdb.DuckDBPyConnection]:
     """Open the store for writing; make it, or bring it up to date, if need be.
 
@@ -39,6 +49,8 @@ def open_for_writing(
         The store file; its folder is made too.
     origin : {"records", "invented"}
         What a new store holds; a store of records takes no invented rows.
+    wait_s : float, default 0
+        Seconds to wait for another that has the store open.
 
     Yields
     ------
@@ -52,14 +64,19 @@ def open_for_writing(
         A newer version of the program wrote it.
     RefusedError
         Invented rows for a store of records, or an edited migration.
+    DiskError
+        The disk is full, or the place may not be written; nothing was changed.
     """
-    path.parent.mkdir(parents=True, exist_ok=True)
-    with _turn(path):
-        connection = _connect(path, read_only=False)
+    until = time.monotonic() + wait_s
+    with explaining(path):
+        path.parent.mkdir(parents=True, exist_ok=True)
+    with _turn(path, until):
+        connection = _patiently(lambda: _connect(path, read_only=False), until)
         try:
-            migrate(connection, path=path)
-            _settle_origin(connection, path, origin)
-            yield connection
+            with explaining(path):
+                migrate(connection, path=path)
+                _settle_origin(connection, path, origin)
+                yield connection
         finally:
             connection.close()
 
@@ -74,8 +91,16 @@ def open_in_memory(*, origin: str = "records") -> Iterator[duckdb.DuckDBPyConnec
 
 
 @contextmanager
-def open_for_reading(path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
+def open_for_reading(
+    path: Path, *, wait_s: float = 0
+) -> Iterator[duckdb.DuckDBPyConnection]:
     """Open the store for reading.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+    wait_s : float, default 0
+        Seconds to wait for another that writes it.
 
     Yields
     ------
@@ -91,7 +116,8 @@ def open_for_reading(path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
         A newer version of the program wrote it.
     """
     _demand(path)
-    connection = _connect(path, read_only=True)
+    until = time.monotonic() + wait_s
+    connection = _patiently(lambda: _connect(path, read_only=True), until)
     try:
         refuse_newer(connection, path=path)
         yield connection
@@ -100,9 +126,21 @@ def open_for_reading(path: Path) -> Iterator[duckdb.DuckDBPyConnection]:
 
 
 def attach_read_only(
-    connection: duckdb.DuckDBPyConnection, path: Path, *, alias: str = "store"
+    connection: duckdb.DuckDBPyConnection,
+    path: Path,
+    *,
+    alias: str = "store",
+    wait_s: float = 0,
 ) -> None:
     """Attach the store to a connection, to be read only.
+
+    Parameters
+    ----------
+    connection : duckdb.DuckDBPyConnection
+    path : pathlib.Path
+    alias : str, default "store"
+    wait_s : float, default 0
+        Seconds to wait for another that writes it.
 
     Raises
     ------
@@ -110,20 +148,16 @@ def attach_read_only(
         As `open_for_reading`.
     """
     _demand(path)
-    # ATTACH takes no parameters: the one place where a path is put into a statement.
-    quoted = str(path).replace("'", "''")
-    try:
-        connection.execute(f"ATTACH '{quoted}' AS \"{alias}\" (READ_ONLY)")
-    except duckdb.Error as error:
-        raise explained(error, path) from None
+    until = time.monotonic() + wait_s
+    _patiently(lambda: _attach(connection, path, alias), until)
     refuse_newer(connection, path=path, database=alias)
 
 
-def origin(path: Path) -> str | None:
+def origin(path: Path, *, wait_s: float = 0) -> str | None:
     """Return what the store holds, `records` or `invented`; None without a store."""
     if not path.exists():
         return None
-    with open_for_reading(path) as connection:
+    with open_for_reading(path, wait_s=wait_s) as connection:
         return _origin(connection)
 
 
@@ -136,7 +170,8 @@ def transaction(
     try:
         yield
     except BaseException:
-        connection.rollback()
+        with suppress(duckdb.Error):  # a full disk may have ended it already
+            connection.rollback()
         raise
     if keep:
         connection.commit()
@@ -144,13 +179,20 @@ def transaction(
         connection.rollback()
 
 
+def _patiently(attempt: Callable[[], _T], until: float) -> _T:
+    while True:
+        try:
+            return attempt()
+        except StoreBusyError:
+            if time.monotonic() >= until:
+                raise
+        time.sleep(PAUSE_S)
+
+
 @contextmanager
-def _turn(path: Path) -> Iterator[None]:
+def _turn(path: Path, until: float) -> Iterator[None]:
     whole = path.resolve()
-    with _WRITERS_TURN:
-        if whole in _being_written:
-            raise _busy(path, "this process")
-        _being_written.add(whole)
+    _patiently(lambda: _take_turn(path, whole), until)
     try:
         yield
     finally:
@@ -158,11 +200,11 @@ def _turn(path: Path) -> Iterator[None]:
             _being_written.discard(whole)
 
 
-def _busy(path: Path, holder: str) -> StoreBusyError:
-    return StoreBusyError(
-        f"{path} is being written by {holder}.",
-        hint="Wait for it to finish, then run the same command again.",
-    )
+def _take_turn(path: Path, whole: Path) -> None:
+    with _WRITERS_TURN:
+        if whole in _being_written:
+            raise busy(path, "this process")
+        _being_written.add(whole)
 
 
 def _demand(path: Path) -> None:
@@ -174,28 +216,15 @@ def _demand(path: Path) -> None:
 
 
 def _connect(path: Path, *, read_only: bool) -> duckdb.DuckDBPyConnection:
-    try:
+    with explaining(path):
         return duckdb.connect(str(path), read_only=read_only)
-    except duckdb.Error as error:
-        raise explained(error, path) from None
 
 
-def explained(error: duckdb.Error, path: Path) -> Exception:
-    """Return what an error of the database means for a person, or the error itself."""
-    text = str(error)
-    if any(words in text for words in TAKEN):
-        pid = re.search(r"PID (\d+)", text)
-        return _busy(path, f"process {pid[1]}" if pid else "this process")
-    if NEWER_FORMAT in text:
-        return newer(path)
-    if DAMAGED in text:
-        return FileError(
-            f"{path} is damaged: {text.splitlines()[0]}",
-            hint="Put the last copy of it in its place.",
-        )
-    if NOT_A_DATABASE in text:
-        return not_a_store(path)
-    return error
+def _attach(connection: duckdb.DuckDBPyConnection, path: Path, alias: str) -> None:
+    # ATTACH takes no parameters: the one place where a path is put into a statement.
+    quoted = str(path).replace("'", "''")
+    with explaining(path):
+        connection.execute(f"ATTACH '{quoted}' AS \"{alias}\" (READ_ONLY)")
 
 
 def _origin(connection: duckdb.DuckDBPyConnection) -> str:

@@ -137,35 +137,6 @@ def test_a_second_writer_in_the_same_process_waits_its_turn(made):
         assert connection.execute("SELECT 1").fetchall() == [(1,)]
 
 
-def test_a_damaged_store_is_said_to_be_damaged(made):
-    content = bytearray(made.read_bytes())
-    content[content.index(b"DUCK") + 4] ^= 0xFF
-    made.write_bytes(content)
-
-    with (
-        pytest.raises(FileError, match=r"store\.duckdb is damaged: Corrupt database"),
-        store.open_for_reading(made),
-    ):
-        pass
-
-
-def test_a_newer_file_format_means_a_newer_program():
-    # The sentence of DuckDB 2.0.1; a file with a later version number and a right
-    # checksum cannot be made here.
-    error = duckdb.Error(
-        "Trying to read a database file with storage version number 9999, but we can "
-        "only read storage versions between 64 and 68."
-    )
-
-    assert isinstance(store.explained(error, NOWHERE), StoreNewerError)
-
-
-def test_an_error_that_means_nothing_to_a_person_stays_what_it_is():
-    error = duckdb.Error("out of memory")
-
-    assert store.explained(error, NOWHERE) is error
-
-
 def test_a_store_of_a_newer_program_is_refused(made):
     with duckdb.connect(str(made)) as connection:
         connection.execute(
