@@ -2,5 +2,13 @@
 
 from ingest.mapping.apply import Mapping
 from ingest.mapping.mapping_file import parse_mapping, read_mapping
+from ingest.mapping.spelling import SpellingGroup, mapping_lines, spelling_variants
 
-__all__ = ["Mapping", "parse_mapping", "read_mapping"]
+__all__ = [
+    "Mapping",
+    "SpellingGroup",
+    "mapping_lines",
+    "parse_mapping",
+    "read_mapping",
+    "spelling_variants",
+]
