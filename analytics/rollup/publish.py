@@ -164,6 +164,7 @@ def _parameters(
         "models": models,
         "reporting_lag_days": [rules.models[m].reporting_lag_days for m in models],
         "warranty_months": [rules.models[m].warranty_months for m in models],
+        "error_words": list(catalogue.codes("charger_error_codes")),
         "not_failures": [mode.code for mode in modes if not mode.is_failure],
         "seen_in_warranty": rules.failures_seen == "in_warranty",
         "failures_seen": rules.failures_seen,

@@ -4,13 +4,19 @@
 -- Key      case_id
 -- Censored mode IS NULL: not confirmed by as_of (an open case)
 -- Units    age_days: whole days from in_service_day to failure_day; costs in currency
--- Reads    store.repairs, units, model_rules
+-- Reads    store.repairs, store.status, units, model_rules
 -- Feeds    lives, confirmation_delay, evidence; frequencies; exports
 --
 -- failure_day is failed_on, else received_on less the model's reporting lag. A case
 -- with a mode and no confirmed_on counts as confirmed on closed_on, else received_on.
 --
--- Parameters: $as_of DATE
+-- charger_error_codes holds the words reported at intake, then those that the charger
+-- sent by itself in the 30 days before the failure day up to the day of receipt (own
+-- choice, no source), first sent first, each once. An event that fits two cases of a
+-- unit belongs to the earlier one. Words that the catalogue does not know are left
+-- out here: they stay in the store and in the history of the case.
+--
+-- Parameters: $as_of DATE, $error_words VARCHAR[]
 
 CREATE TABLE cases AS
 WITH known AS (
@@ -46,6 +52,53 @@ dated AS (
     FROM known
     LEFT JOIN units ON known.serial = units.serial
     LEFT JOIN model_rules ON units.model = model_rules.model
+),
+
+events AS (
+    SELECT
+        dated.case_id,
+        status.happened_at,
+        status.received_at,
+        status.message_id,
+        string_split(status.words, ';') AS words
+    FROM dated
+    INNER JOIN store.status AS status ON dated.serial = status.serial
+    WHERE
+        status.words IS NOT NULL
+        AND CAST(status.received_at AS DATE) <= $as_of
+        AND CAST(status.happened_at AS DATE)
+        BETWEEN dated.failure_day - 30 AND dated.received_on
+    QUALIFY
+        row_number() OVER (
+            PARTITION BY status.serial, status.received_at, status.message_id
+            ORDER BY dated.received_on, dated.case_id
+        ) = 1
+),
+
+sent AS (
+    SELECT
+        case_id,
+        flatten(
+            list(words ORDER BY happened_at, received_at, message_id)
+        ) AS words
+    FROM events
+    GROUP BY case_id
+),
+
+told AS (
+    SELECT
+        dated.*,
+        list_filter(
+            sent.words,
+            lambda word, place:
+                list_contains(CAST($error_words AS VARCHAR[]), word)
+                AND list_position(sent.words, word) = place
+                AND NOT list_contains(
+                    string_split(coalesce(dated.charger_error_codes, ''), ';'), word
+                )
+        ) AS sent_words
+    FROM dated
+    LEFT JOIN sent ON dated.case_id = sent.case_id
 )
 
 SELECT
@@ -72,7 +125,12 @@ SELECT
     symptoms,
     symptoms_denied,
     symptom_text,
-    charger_error_codes,
+    nullif(
+        concat_ws(
+            ';', charger_error_codes, nullif(array_to_string(sent_words, ';'), '')
+        ),
+        ''
+    ) AS charger_error_codes,
     intake_findings,
     labour_minutes,
     parts_cost,
@@ -89,5 +147,5 @@ SELECT
     environment,
     duty,
     connector
-FROM dated
+FROM told
 ORDER BY case_id;
