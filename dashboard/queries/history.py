@@ -7,6 +7,7 @@ from dashboard.filters import Filters
 from dashboard.queries.answer import Answer, Row, plain
 from dashboard.settings import Place
 from ingest import store
+from ingest.charger_events import charger_events
 from ingest.history import Version, case_history, unit_history
 from ingest.quarantine import RejectedRow
 
@@ -15,7 +16,7 @@ MONTHS = 12
 
 
 def case(place: Place, case_id: str) -> Answer:
-    """Return one case with its versions, readings and rows set aside.
+    """Return one case with its versions, readings, events and rows set aside.
 
     Parameters
     ----------
@@ -26,7 +27,7 @@ def case(place: Place, case_id: str) -> Answer:
     -------
     Answer
         Rows: the case as it stands, one row. More: title, versions, readings,
-        set_aside.
+        charger_events (what the charger sent by itself around the failure), set_aside.
 
     Raises
     ------
@@ -36,6 +37,12 @@ def case(place: Place, case_id: str) -> Answer:
         The store cannot be read.
     """
     found = case_history(place.store, case_id)
+    models = place.settings().models
+    events = charger_events(
+        place.store,
+        found.case_id,
+        lag_days_of_model={name: models[name].reporting_lag_days for name in models},
+    )
     return Answer(
         about=None,
         filters=Filters(),
@@ -45,6 +52,7 @@ def case(place: Place, case_id: str) -> Answer:
             "title": f"Case {found.case_id}",
             "versions": _versions(found.versions),
             "readings": [_values(reading) for reading in found.readings],
+            "charger_events": [_values(event) for event in events],
             "set_aside": _set_aside(found.problems),
         },
         invented=store.origin(place.store) == "invented",

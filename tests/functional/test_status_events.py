@@ -8,6 +8,8 @@ import pytest
 from analytics.rollup.publish import publish
 from analytics.rollup.rules import LifeRules, ModelRules
 from analytics.rollup.snapshot import current_snapshot
+from dashboard.queries import history
+from dashboard.settings import Place
 from ingest.charger_events import charger_events
 from ingest.pipeline import ingest_paths
 from tests.small_fleet import AS_OF, case, unit, write_rows
@@ -155,6 +157,24 @@ def test_an_event_received_after_the_day_the_data_speak_for_is_not_known_yet(fle
 
     assert made.evidence(dt.date(2025, 6, 30)) == {"R1": None}
     assert made.evidence(dt.date(2025, 7, 1)) == {"R1": "GroundFailure"}
+
+
+def test_the_history_of_a_case_shows_what_its_charger_sent(fleet, tmp_path):
+    (tmp_path / "mendfleet.toml").write_text(
+        f'[models."Model B"]\nreporting_lag_days = {LAG_DAYS}\n'
+    )
+    sent = status("U-2", "2025-04-28", "OtherError", vendor="F 27")
+    fleet([case("R2", "U-2")], sent)
+
+    (shown,) = history.case(Place(tmp_path), "R2").more["charger_events"]
+
+    assert shown == {
+        "happened_at": "2025-04-28T12:00:00",
+        "received_at": "2025-04-28T12:00:01",
+        "action": "StatusNotification",
+        "words": "OtherError;F 27",
+        "message": sent["message"],
+    }
 
 
 def test_a_case_that_is_not_there_has_no_events(fleet):
