@@ -127,7 +127,7 @@ def _open(place: int, path: Path, spec: KindSpec | None) -> _Opened:
             f"The folder {path} holds no files.",
             hint="Put the files into it, not into folders below it, or name them.",
         )
-    source = readers.read(path)
+    source = readers.read(path)[0]
     found = kind_of(path, source.columns, spec)
     with path.open("rb") as content:
         digest = hashlib.file_digest(content, "sha256").hexdigest()

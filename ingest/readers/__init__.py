@@ -9,40 +9,56 @@ from ingest.errors import FileError
 from ingest.readers.csv_file import read_csv
 from ingest.readers.json_file import read_json
 from ingest.readers.parquet_file import read_parquet
-from ingest.readers.source import Source, SourceRow
+from ingest.readers.source import PlainBlock, Source, SourceRow
 from ingest.readers.xlsx_file import read_xlsx
 
+Reader = Callable[[Path, str | None], tuple[Source, ...]]
 
-def _still_packed(path: Path) -> Source:
+
+def _single(reader: Callable[[Path], Source]) -> Reader:
+    # A format without sheets; `sheet` is meant for the workbooks of the same call.
+    return lambda path, _sheet: (reader(path),)
+
+
+def _still_packed(path: Path, _sheet: str | None) -> tuple[Source, ...]:
     raise FileError(
         f"{path} is a packed file inside a packed file.",
         hint="Unpack it, then ingest what is in it.",
     )
 
 
-READERS: dict[str, Callable[[Path], Source]] = {
-    ".csv": read_csv,
-    ".tsv": read_csv,
-    ".txt": read_csv,
+READERS: dict[str, Reader] = {
+    ".csv": _single(read_csv),
+    ".tsv": _single(read_csv),
+    ".txt": _single(read_csv),
     ".xlsx": read_xlsx,
-    ".parquet": read_parquet,
-    ".json": read_json,
-    ".jsonl": read_json,
-    ".ndjson": read_json,
+    ".parquet": _single(read_parquet),
+    ".json": _single(read_json),
+    ".jsonl": _single(read_json),
+    ".ndjson": _single(read_json),
     # packed.unpacked comes first; what is left of them is packed twice.
     ".gz": _still_packed,
     ".zip": _still_packed,
 }
 
 
-def read(path: Path, *, shown: str | None = None) -> Source:
+def read(
+    path: Path, *, sheet: str | None = None, shown: str | None = None
+) -> tuple[Source, ...]:
     """Open a file with the reader of its suffix.
 
     Parameters
     ----------
     path : pathlib.Path
+    sheet : str, optional
+        The only sheet to read of a workbook; without it every visible one with rows.
     shown : str, optional
         What messages call the file, where it is an unpacked copy.
+
+    Returns
+    -------
+    tuple of Source
+        One a sheet; of a format without sheets exactly one.
 
     Raises
     ------
@@ -52,13 +68,20 @@ def read(path: Path, *, shown: str | None = None) -> Source:
     """
     name = shown or str(path)
     with _told(path, name):
-        source = _opened(path)
+        sources = _opened(path, sheet)
+    return tuple(_telling(path, name, source) for source in sources)
 
+
+def _telling(path: Path, name: str, source: Source) -> Source:
     def rows() -> Iterator[SourceRow]:
         with _told(path, name):
             yield from source.rows()
 
-    return replace(source, rows=rows)
+    def blocks() -> Iterator[PlainBlock | SourceRow]:
+        with _told(path, name):
+            yield from source.blocks() if source.blocks else source.rows()
+
+    return replace(source, rows=rows, blocks=blocks if source.blocks else None)
 
 
 @contextmanager
@@ -75,7 +98,7 @@ def _told(path: Path, name: str) -> Iterator[None]:
         ) from None
 
 
-def _opened(path: Path) -> Source:
+def _opened(path: Path, sheet: str | None) -> tuple[Source, ...]:
     reader = READERS.get(path.suffix.lower())
     if reader is None:
         what = f"the suffix `{path.suffix}`, which is not read"
@@ -91,4 +114,4 @@ def _opened(path: Path) -> Source:
         raise FileError(
             f"{path} is empty.", hint="Write the file again, with a header at least."
         )
-    return reader(path)
+    return reader(path, sheet)

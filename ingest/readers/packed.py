@@ -15,12 +15,10 @@ from typing import IO
 
 from ingest.errors import FileError, UserError
 from ingest.readers import READERS
+from ingest.readers.source import is_absurd
 
 BLOCK = 1 << 20
 KEPT_FREE = 100_000_000  # bytes that stay free on the disk
-# Past both, a file is made to fill disks: records pack some 5 to 50 to 1.
-ABSURD_SIZE = 1_000_000_000
-ABSURD_RATIO = 1000
 MOST_FILES = 1000
 SUFFIX = re.compile(r"\.[A-Za-z0-9]{1,10}")
 # What gzip and zipfile raise on a file that is cut short or is something else.
@@ -146,7 +144,7 @@ class _Room:
     def check(self, n_more: int) -> None:
         """Refuse content that is absurdly large, or that would fill the disk."""
         size = self.n_taken + n_more
-        if size > ABSURD_SIZE and size > ABSURD_RATIO * self.n_packed:
+        if is_absurd(self.n_packed, size):
             raise FileError(
                 f"{self.path} has {self.n_packed} bytes and unpacks to {size} or more.",
                 hint="That is no file of records; look at where it came from.",

@@ -2,14 +2,17 @@
 
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pyarrow as pa
 import pyarrow.parquet as pq
 
 from ingest.errors import FileError
-from ingest.readers.source import Source, SourceRow, column_names, row_of
+from ingest.readers.source import NoValue, Source, SourceRow, column_names, row_of
 
 ROWS_AT_ONCE = 4096
+# What a value raises that Python cannot hold.
+UNFIT = (pa.ArrowException, ValueError, OverflowError)
 
 
 def read_parquet(path: Path) -> Source:
@@ -34,12 +37,29 @@ def _rows(path: Path, names: tuple[str, ...]) -> Iterator[SourceRow]:
     try:
         with pq.ParquetFile(path) as file:
             for batch in file.iter_batches(ROWS_AT_ONCE):
-                columns = [column.to_pylist() for column in batch.columns]
+                columns = [_values(column) for column in batch.columns]
                 for cells in zip(*columns, strict=True):
                     row_no += 1
                     yield row_of(names, cells, row_no)
     except (pa.ArrowException, OSError) as error:
         raise _unreadable(path) from error
+
+
+def _values(column: "pa.Array[Any]") -> list[object]:
+    try:
+        return column.to_pylist()
+    except UNFIT:
+        return [_value(scalar) for scalar in column]
+
+
+def _value(scalar: "pa.Scalar[Any]") -> object:
+    # A day after 9999, bytes that are no text: this cell is unfit, its row is told so.
+    try:
+        return scalar.as_py()
+    except UNFIT:
+        if isinstance(scalar, pa.StringScalar | pa.LargeStringScalar):
+            return scalar.as_buffer().to_pybytes()
+        return NoValue(f"a {scalar.type} beyond what can be read")
 
 
 def _unreadable(path: Path) -> FileError:

@@ -1,19 +1,28 @@
 """What every reader hands on: the columns of a file, and its rows as cells of text."""
 
 import datetime as dt
+import json
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
+import pyarrow as pa
+
 from ingest.errors import FileError
 
 # A spreadsheet keeps 15 significant digits; the rest is how a computer stores them.
 DIGITS = ".15g"
+# Past both, packed content is no records: those pack some 5 to 50 to 1.
+ABSURD_SIZE = 1_000_000_000
+ABSURD_RATIO = 1000
 # What a workbook writes into a cell whose formula failed.
 WORKBOOK_ERRORS = frozenset(
-    {"#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!"}
-)
+    {
+        "#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!",
+        "#BLOCKED!", "#CALC!", "#FIELD!", "#GETTING_DATA", "#SPILL!",
+    }
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +67,30 @@ class SourceRow:
 
 
 @dataclass(frozen=True, slots=True)
+class PlainBlock:
+    """Rows that follow each other, as columns of text.
+
+    Attributes
+    ----------
+    row_no : int
+        Of the first row, as a spreadsheet counts.
+    table : pyarrow.Table
+        By the file's own column names; null where a cell is empty.
+    """
+
+    row_no: int
+    table: pa.Table
+
+    def row(self, row_no: int) -> SourceRow:
+        """Return one row of the block."""
+        (cells,) = self.table.slice(row_no - self.row_no, 1).to_pylist()
+        return SourceRow(
+            row_no,
+            {name: cell for name, cell in cells.items() if cell and not cell.isspace()},
+        )
+
+
+@dataclass(frozen=True, slots=True)
 class Source:
     """A file that was opened far enough to know its columns.
 
@@ -73,6 +106,8 @@ class Source:
         Numbers of this file may be written with a decimal comma.
     sheet : str or None
         The sheet of a workbook; None for a format without sheets.
+    blocks : callable or None
+        The same rows as `rows`, most of them in blocks, where the format allows.
     """
 
     columns: tuple[str, ...]
@@ -81,10 +116,22 @@ class Source:
     notices: tuple[str, ...] = ()
     decimal_comma: bool = False
     sheet: str | None = None
+    blocks: Callable[[], Iterator[PlainBlock | SourceRow]] | None = None
 
 
-def column_names(path: Path, header: Sequence[object]) -> tuple[str, ...]:
+def is_absurd(n_packed: int, n_unpacked: int) -> bool:
+    """Return whether content is made to fill disk or memory; both sizes in bytes."""
+    return n_unpacked > ABSURD_SIZE and n_unpacked > ABSURD_RATIO * n_packed
+
+
+def column_names(place: Path | str, header: Sequence[object]) -> tuple[str, ...]:
     """Return the names of the columns, trimmed.
+
+    Parameters
+    ----------
+    place : pathlib.Path or str
+        What messages call the file, or the sheet of it.
+    header : sequence of object
 
     Raises
     ------
@@ -98,7 +145,7 @@ def column_names(path: Path, header: Sequence[object]) -> tuple[str, ...]:
     for name in named:
         if named.count(name) > 1:
             raise FileError(
-                f"{path} has the column `{name}` more than once.",
+                f"{place} has the column `{name}` more than once.",
                 hint="Keep one of them, then ingest the file again.",
             )
     return tuple(named)
@@ -132,13 +179,14 @@ def as_cell(value: object) -> Cell:
     """Return a typed value of a workbook or Parquet file as the text it stands for.
 
     Empty text means not recorded. A day at midnight is a day; a list is its parts with
-    `;` between; a truth value stays one, since no field takes it.
+    `;` between, one of lists or structures JSON; a truth value stays one, since no
+    field takes it.
     """
     if value is None:
         return ""
     if isinstance(value, str):
         return NoValue(value) if value in WORKBOOK_ERRORS else _unless_blank(value)
-    if isinstance(value, bool):
+    if isinstance(value, bool | NoValue):
         return value
     return _plain_text(value)
 
@@ -155,11 +203,17 @@ def _plain_text(value: object) -> Cell:
     if isinstance(value, dt.datetime):
         at_midnight = value.tzinfo is None and value.time() == dt.time()
         return value.date().isoformat() if at_midnight else value.isoformat()
-    if isinstance(value, list):
-        return ";".join(str(as_cell(part)) for part in value)
+    if isinstance(value, dict | list):
+        return _parts_text(value)
     if isinstance(value, bytes):
         return NoValue(value.decode("utf-8", "backslashreplace"))
     return str(value)
+
+
+def _parts_text(value: dict[str, object] | list[object]) -> str:
+    if isinstance(value, dict) or any(isinstance(part, dict | list) for part in value):
+        return json.dumps(value, ensure_ascii=False, default=str)
+    return ";".join(str(as_cell(part)) for part in value)
 
 
 def _number_text(value: float) -> str:

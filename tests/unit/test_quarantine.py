@@ -82,7 +82,7 @@ def test_rows_of_several_kinds_go_to_a_file_each(tmp_path, suffix):
         f"fix-units{suffix}",
         f"fix-repairs{suffix}",
     ]
-    assert [row.cells["problems"] for row in read(files[0]).rows()] == [
+    assert [row.cells["problems"] for row in read(files[0])[0].rows()] == [
         "serial:bad_pattern",
         "model:missing",
     ]

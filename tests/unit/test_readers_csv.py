@@ -4,14 +4,19 @@ import codecs
 
 import pytest
 
+from ingest import readers
 from ingest.errors import FileError
-from ingest.readers import read
 
 
 def written(folder, content, name="rows.csv"):
     path = folder / name
     path.write_bytes(content if isinstance(content, bytes) else content.encode())
     return path
+
+
+def read(path):
+    (source,) = readers.read(path)
+    return source
 
 
 def rows(path):

@@ -12,7 +12,8 @@ from ingest.readers import json_file
 
 
 def read(path):
-    return readers.read(path)
+    (source,) = readers.read(path)
+    return source
 
 
 def written(folder, content, name="rows.jsonl"):

@@ -11,8 +11,9 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 
+from ingest import readers
 from ingest.errors import FileError
-from ingest.readers import packed, read
+from ingest.readers import packed, source
 from ingest.readers.packed import unpacked
 
 CSV = b"serial,model\nU-1,A\n"
@@ -37,6 +38,11 @@ def gzipped(tmp_path, content, name="units.csv.gz"):
     path = tmp_path / name
     path.write_bytes(gzip.compress(content))
     return path
+
+
+def read(path, shown=None):
+    (opened,) = readers.read(path, shown=shown)
+    return opened
 
 
 def cells(path, shown=None):
@@ -227,8 +233,8 @@ def test_an_archive_of_too_many_files_is_refused(tmp_path, folder, monkeypatch):
 
 @pytest.mark.parametrize("kind", ["gz", "zip"])
 def test_content_out_of_all_proportion_is_refused(tmp_path, folder, kind, monkeypatch):
-    monkeypatch.setattr(packed, "ABSURD_SIZE", 1_000_000)
-    monkeypatch.setattr(packed, "ABSURD_RATIO", 100)
+    monkeypatch.setattr(source, "ABSURD_SIZE", 1_000_000)
+    monkeypatch.setattr(source, "ABSURD_RATIO", 100)
     content = b"\0" * 5_000_000
     path = (
         gzipped(tmp_path, content)
@@ -242,11 +248,11 @@ def test_content_out_of_all_proportion_is_refused(tmp_path, folder, kind, monkey
 
 
 def test_a_large_file_that_packs_well_is_still_read(tmp_path, folder, monkeypatch):
-    monkeypatch.setattr(packed, "ABSURD_SIZE", 1_000)
+    monkeypatch.setattr(source, "ABSURD_SIZE", 1_000)
     content = b"serial,model\n" + b"U-1,A\n" * 3000
     path = gzipped(tmp_path, content)
 
-    assert len(content) < packed.ABSURD_RATIO * path.stat().st_size
+    assert len(content) < source.ABSURD_RATIO * path.stat().st_size
     ((_, copy),) = unpacked(path, folder)
     assert copy.read_bytes() == content
 

@@ -10,8 +10,9 @@ import pyarrow.parquet as pq
 import pytest
 import xlsxwriter
 
+from ingest import readers
 from ingest.errors import FileError
-from ingest.readers import READERS, read
+from ingest.readers import READERS
 from ingest.readers.source import NoValue, as_cell
 
 
@@ -25,6 +26,11 @@ def workbook(folder, *sheets, name="rows.xlsx"):
             sheet.append(row)
     book.save(path)
     return path
+
+
+def read(path):
+    (source,) = readers.read(path)
+    return source
 
 
 def rows(path):
@@ -53,6 +59,12 @@ def rows(path):
         (["handle_hot", "humming"], "handle_hot;humming"),
         ("#N/A", NoValue("#N/A")),
         (b"K\xf6ln", NoValue(r"K\xf6ln")),
+        (NoValue("a date32 beyond"), NoValue("a date32 beyond")),
+        ([["a"], 1], '[["a"], 1]'),
+        (
+            {"on": dt.date(2026, 1, 2), "site": "Köln"},
+            '{"on": "2026-01-02", "site": "Köln"}',
+        ),
     ],
 )
 def test_a_value_becomes_the_text_it_stands_for(value, cell):
@@ -136,19 +148,6 @@ def test_a_workbook_row_with_a_cell_beyond_the_header_is_malformed(tmp_path):
     assert row.cells == {"a": "1", "extra_cell_1": "3"}
 
 
-def test_the_first_sheet_with_rows_is_read_and_the_others_are_named(tmp_path):
-    path = workbook(
-        tmp_path, ("Empty", []), ("Rows", [["a"], [1]]), ("Notes", [["b"], [2]])
-    )
-
-    source = read(path)
-
-    assert source.columns == ("a",)
-    assert source.notices == (
-        "sheet `Notes` was not read; only the first sheet, `Rows`, is",
-    )
-
-
 def test_a_workbook_without_a_filled_cell_is_empty(tmp_path):
     with pytest.raises(FileError, match="is empty"):
         read(workbook(tmp_path, ("A", [])))
@@ -206,6 +205,27 @@ def test_a_parquet_file_gives_the_same_texts(tmp_path):
             },
         ),
         (3, {"serial": "U-2"}),
+    ]
+
+
+def test_a_parquet_value_that_cannot_be_read_is_told_in_its_cell(tmp_path):
+    path = tmp_path / "rows.parquet"
+    latin = pa.py_buffer(b"K\xf6lnBonn")
+    ends = pa.py_buffer(b"\0\0\0\0\4\0\0\0\x08\0\0\0")
+    table = pa.table(
+        {
+            "site": pa.StringArray.from_buffers(2, ends, latin),
+            "shipped_on": pa.array([3_000_000, 1], pa.int32()).cast(pa.date32()),
+        }
+    )
+    pq.write_table(table, path)
+
+    assert [row.cells for row in rows(path)] == [
+        {
+            "site": NoValue(r"K\xf6ln"),
+            "shipped_on": NoValue("a date32[day] beyond what can be read"),
+        },
+        {"site": "Bonn", "shipped_on": "1970-01-02"},
     ]
 
 
