@@ -13,7 +13,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from analytics.statistics.forecast import reporting_lag
+from analytics.statistics.delays import delay_curve
 
 ENOUGH_DELAYS = 20  # fewer do not fix a 95 % point
 COMPLETE = 0.95
@@ -69,10 +69,8 @@ def observation_end(
     if n_delays < ENOUGH_DELAYS:
         delay, source = assumed_delay_days, "assumed"
     else:
-        lags = reporting_lag(delay_days, truncation_days, counts)
-        # The largest delay is complete by construction, so one is always found.
-        first = int(np.argmax(np.asarray(lags.completeness) >= COMPLETE))
-        delay, source = int(np.asarray(lags.lag)[first]), "estimated"
+        curve = delay_curve(delay_days, truncation_days, counts)
+        delay, source = int(curve.quantile(COMPLETE)), "estimated"
     return ObservationEnd(
         day=as_of - dt.timedelta(days=delay),
         delay_days=delay,

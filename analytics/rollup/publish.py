@@ -26,7 +26,15 @@ Progress = Callable[[str, int, int | None], None]
 
 # In the order in which they read each other.
 FIRST_TABLES = ("model_rules", "units", "cases", "confirmation_delay")
-THEN_TABLES = ("unit_ends", "lives", "left_out_units", "evidence", "intake_quality")
+THEN_TABLES = (
+    "unit_ends",
+    "lives",
+    "left_out_units",
+    "evidence",
+    "intake_quality",
+    "rejected_examples",
+    "waiting",
+)
 BALANCE = ("units_of_store", "units_balance", "cases_of_store", "ages", "failures")
 ID_DIGITS = 8
 

@@ -6,7 +6,7 @@ import json
 import pytest
 
 from analytics.rollup import sql_files
-from analytics.rollup.publish import publish
+from analytics.rollup.publish import FIRST_TABLES, THEN_TABLES, publish
 from analytics.rollup.snapshot import current_snapshot
 from dashboard.filters import Filters
 from dashboard.queries.modes import modes
@@ -70,8 +70,11 @@ def test_progress_is_told_in_words(tmp_path):
 
     again(tmp_path, as_of=AS_OF, progress=lambda *step: told.append(step))
 
-    assert told[0] == ("counting model rules", 0, 11)
-    assert told[-1] == ("published", 11, 11)
+    # Each table is a step; then come the training and the pointer.
+    steps = len(FIRST_TABLES) + len(THEN_TABLES) + 2
+    assert told[0] == ("counting model rules", 0, steps)
+    assert told[-1] == ("published", steps, steps)
+    assert len(told) == steps
 
 
 def test_the_fault_suggestion_is_trained_once_and_kept_while_it_fits(tmp_path):

@@ -1,0 +1,58 @@
+-- rejected_examples: for each problem up to three of the rows set aside for it.
+--
+-- Grain    kind x field x code x example
+-- Key      kind, field, code, example_no
+-- Units    row_no: as a spreadsheet counts, the header is row 1; cell: at most 60
+--          characters, NULL = empty, or of a column that has another name in the file
+-- Reads    store.rejected_rows, store.batches
+-- Feeds    data quality
+--
+-- Rows not yet corrected come first, and of these the newest file.
+
+CREATE TABLE rejected_examples AS
+WITH problems AS (
+    SELECT
+        rejected.kind,
+        rejected.path AS file,
+        rejected.batch,
+        rejected.row_no,
+        rejected.resolved_by IS NOT NULL AS is_corrected,
+        CAST(rejected.cells AS MAP (VARCHAR, VARCHAR)) AS cells,
+        unnest(
+            from_json(
+                rejected.problems,
+                '[{"field": "VARCHAR", "code": "VARCHAR", "message": "VARCHAR"}]'
+            ),
+            recursive := true
+        )
+    FROM store.rejected_rows AS rejected
+    INNER JOIN store.batches AS batch ON rejected.batch = batch.batch
+    WHERE batch.undone_at IS NULL
+),
+
+numbered AS (
+    SELECT
+        *,
+        row_number() OVER (
+            PARTITION BY kind, field, code
+            ORDER BY is_corrected, batch DESC, row_no, message
+        ) AS example_no
+    FROM problems
+)
+
+SELECT
+    kind,
+    field,
+    code,
+    example_no,
+    file,
+    row_no,
+    CASE
+        WHEN length(cells[field]) > 60 THEN left(cells[field], 59) || '…'
+        ELSE cells[field]
+    END AS cell,
+    message,
+    is_corrected
+FROM numbered
+WHERE example_no <= 3
+ORDER BY ALL;
