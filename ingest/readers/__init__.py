@@ -4,14 +4,16 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
+from typing import TypeVar
 
 from ingest.errors import FileError
 from ingest.readers.csv_file import read_csv
 from ingest.readers.json_file import read_json
 from ingest.readers.parquet_file import read_parquet
-from ingest.readers.source import PlainBlock, Source, SourceRow
+from ingest.readers.source import Source
 from ingest.readers.xlsx_file import read_xlsx
 
+T = TypeVar("T")
 Reader = Callable[[Path, str | None], tuple[Source, ...]]
 
 
@@ -69,19 +71,24 @@ def read(
     name = shown or str(path)
     with _told(path, name):
         sources = _opened(path, sheet)
-    return tuple(_telling(path, name, source) for source in sources)
+    return tuple(
+        replace(
+            source,
+            rows=_telling(path, name, source.rows),
+            blocks=_telling(path, name, source.blocks) if source.blocks else None,
+        )
+        for source in sources
+    )
 
 
-def _telling(path: Path, name: str, source: Source) -> Source:
-    def rows() -> Iterator[SourceRow]:
+def _telling(
+    path: Path, name: str, read_on: Callable[[], Iterator[T]]
+) -> Callable[[], Iterator[T]]:
+    def items() -> Iterator[T]:
         with _told(path, name):
-            yield from source.rows()
+            yield from read_on()
 
-    def blocks() -> Iterator[PlainBlock | SourceRow]:
-        with _told(path, name):
-            yield from source.blocks() if source.blocks else source.rows()
-
-    return replace(source, rows=rows, blocks=blocks if source.blocks else None)
+    return items
 
 
 @contextmanager
@@ -103,8 +110,8 @@ def _opened(path: Path, sheet: str | None) -> tuple[Source, ...]:
     if reader is None:
         what = f"the suffix `{path.suffix}`, which is not read"
         raise FileError(
-            f"{path} has {what if path.suffix else 'no suffix'}.",
-            hint=f"Files that are read: {', '.join(READERS)}.",
+            f"{path} has {what if path.suffix else 'no suffix that tells its format'}.",
+            hint=f"Files that are read: {', '.join(READERS)}; `.csv.gz` and the like.",
         )
     if not path.is_file():
         raise FileError(

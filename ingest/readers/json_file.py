@@ -15,8 +15,8 @@ from pathlib import Path
 from typing import NoReturn, TextIO
 
 from ingest.errors import FileError
-from ingest.readers.json_row import BLANKS, Decoder, Element, legible
-from ingest.readers.source import Problem, Source, SourceRow
+from ingest.readers.json_row import BLANKS, Decoder, Element
+from ingest.readers.source import Problem, Source, SourceRow, legible
 
 BLOCK = 1 << 16
 # In characters; a file without line breaks, or a bracket never closed, ends here

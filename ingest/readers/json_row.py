@@ -5,13 +5,10 @@ thousand digits costs no more than a text of that length.
 """
 
 import json
-import re
 from dataclasses import dataclass, field
 
-from ingest.readers.source import Cell
+from ingest.readers.source import HALF_LETTERS, Cell
 
-# How bytes that do not decode come out (surrogateescape, surrogatepass).
-HALF_LETTERS = re.compile("[\ud800-\udfff]")
 BLANKS = " \t\n\r"  # what JSON lets stand between its parts
 NAMELESS = "column without name"
 TOO_DEEP = "nested too deeply"
@@ -123,16 +120,6 @@ class Decoder:
     def _constant(self, word: str) -> str:
         self._faults.append(f"{word} is no number of JSON")
         return word
-
-
-def legible(text: str) -> str:
-    r"""Return text in which bytes that are no letters are shown as \xNN."""
-    return HALF_LETTERS.sub(_shown, text)
-
-
-def _shown(half: re.Match[str]) -> str:
-    code = f"{ord(half[0]):x}"
-    return f"\\x{code[-2:]}" if "\udc80" <= half[0] <= "\udcff" else f"\\u{code}"
 
 
 def _damaged(row_no: int, text: str) -> Element | None:

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import json
+import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -16,6 +17,8 @@ DIGITS = ".15g"
 # Past both, packed content is no records: those pack some 5 to 50 to 1.
 ABSURD_SIZE = 1_000_000_000
 ABSURD_RATIO = 1000
+# How bytes that do not decode come out (surrogateescape, surrogatepass).
+HALF_LETTERS = re.compile("[\ud800-\udfff]")
 # What a workbook writes into a cell whose formula failed.
 WORKBOOK_ERRORS = frozenset(
     {
@@ -138,7 +141,7 @@ def column_names(place: Path | str, header: Sequence[object]) -> tuple[str, ...]
     FileError
         Two columns have one name: which of them counts is not for us to say.
     """
-    names = [str(name).strip() if name is not None else "" for name in header]
+    names = [legible(str(n)).strip() if n is not None else "" for n in header]
     while names and not names[-1]:
         names.pop()
     named = [name or f"column {n}" for n, name in enumerate(names, start=1)]
@@ -149,6 +152,16 @@ def column_names(place: Path | str, header: Sequence[object]) -> tuple[str, ...]
                 hint="Keep one of them, then ingest the file again.",
             )
     return tuple(named)
+
+
+def legible(text: str) -> str:
+    r"""Return text in which bytes that are no letters are shown as \xNN."""
+    return HALF_LETTERS.sub(_shown, text)
+
+
+def _shown(half: re.Match[str]) -> str:
+    code = f"{ord(half[0]):x}"
+    return f"\\x{code[-2:]}" if "\udc80" <= half[0] <= "\udcff" else f"\\u{code}"
 
 
 def row_of(names: Sequence[str], cells: Sequence[object], row_no: int) -> SourceRow:

@@ -129,12 +129,11 @@ def _source(path: Path, sheet: _Sheet) -> Source:
 def _workbook(path: Path) -> Iterator[Workbook]:
     try:
         _check_size(path)
-        with _quiet():
-            workbook = openpyxl.load_workbook(path, read_only=True, data_only=True)
-        try:
+        # Opened here: openpyxl leaves a file that it does not understand open.
+        with path.open("rb") as file:
+            with _quiet():
+                workbook = openpyxl.load_workbook(file, read_only=True, data_only=True)
             yield workbook
-        finally:
-            workbook.close()
     except (UserError, PermissionError):
         raise
     except Exception as error:
