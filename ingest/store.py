@@ -20,6 +20,7 @@ from ingest.store_errors import busy, explained, explaining
 
 __all__ = [
     "attach_read_only",
+    "demand",
     "explained",
     "explaining",
     "open_for_reading",
@@ -115,7 +116,7 @@ def open_for_reading(
     StoreNewerError
         A newer version of the program wrote it.
     """
-    _demand(path)
+    demand(path)
     until = time.monotonic() + wait_s
     connection = _patiently(lambda: _connect(path, read_only=True), until)
     try:
@@ -147,7 +148,7 @@ def attach_read_only(
     NoStoreError, StoreBusyError, StoreNewerError
         As `open_for_reading`.
     """
-    _demand(path)
+    demand(path)
     until = time.monotonic() + wait_s
     _patiently(lambda: _attach(connection, path, alias), until)
     refuse_newer(connection, path=path, database=alias)
@@ -207,7 +208,14 @@ def _take_turn(path: Path, whole: Path) -> None:
         _being_written.add(whole)
 
 
-def _demand(path: Path) -> None:
+def demand(path: Path) -> None:
+    """Refuse to go on without a store.
+
+    Raises
+    ------
+    NoStoreError
+        There is no such file.
+    """
     if not path.exists():
         raise NoStoreError(
             f"There is no store at {path}.",

@@ -25,6 +25,7 @@ NO_LEAVE = (
     "Not a directory",
     "Is a directory",
     "File exists",
+    "No such file or directory",
 )
 
 
@@ -80,6 +81,6 @@ def _of_the_disk(text: str, path: Path) -> DiskError | None:
     if found:
         return DiskError(
             f"{path} could not be opened or written: {found[0].lower()}.",
-            hint="Let this user write to the folder, or name another with `--data`.",
+            hint="Name a place that is there and that this user may write to.",
         )
     return None

@@ -19,8 +19,15 @@ WHERE
 ORDER BY batch, row_no
 """
 
+MAPPING_OF_REJECTED = """
+SELECT batches.mapping FROM rejected_rows
+INNER JOIN batches ON rejected_rows.batch = batches.batch
+WHERE rejected_rows.rejected_row = $rejected_row
+"""
+
 FILES = """
 SELECT path FROM batches
+WHERE undone_at IS NULL
 ORDER BY batch
 """
 

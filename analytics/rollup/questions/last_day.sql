@@ -5,5 +5,8 @@
 SELECT
     greatest(
         (SELECT max(received_on) FROM store.repairs),
-        (SELECT max(complete_through) FROM store.batches)
+        (
+            SELECT max(complete_through) FROM store.batches
+            WHERE undone_at IS NULL
+        )
     ) AS last_day;

@@ -1,0 +1,1 @@
+"""Looking after the store: take an ingest back, copy, check, forget a name."""
