@@ -105,7 +105,7 @@ def parse_mapping(text: str, *, name: str) -> Mapping:
         text=text,
         kind=content.kind,
         sheet=content.sheet,
-        columns={key.strip(): field for key, field in content.columns.items()},
+        columns=content.columns,
         dates={field: tuple(formats) for field, formats in content.dates.items()},
         units={
             field: measures.field_unit_symbol(unit, field)

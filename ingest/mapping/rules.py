@@ -113,13 +113,7 @@ def _lists(known: frozenset[str]) -> list[str]:
 
 def _column_problems(columns: dict[str, str]) -> Iterator[Problem]:
     column_of: dict[str, str] = {}
-    names = [column.strip() for column in columns]
     for column, field in columns.items():
-        if not column.strip() or names.count(column.strip()) > 1:
-            yield Problem(
-                f"[columns] `{column}`: this name stands there twice or is empty",
-                "Keep one line for each column.",
-            )
         other = column_of.setdefault(field, column)
         if field and other != column:
             yield Problem(
