@@ -1,5 +1,6 @@
 """The kinds of file: which model a row must fit, its key, and where it is kept."""
 
+import inspect
 from collections.abc import Callable
 from dataclasses import dataclass
 from operator import attrgetter
@@ -42,6 +43,11 @@ class KindSpec:
     table: str
     columns: tuple[str, ...]
     values: Callable[[Any], tuple[object, ...]]
+
+    @property
+    def about(self) -> str:
+        """What one row is, in a sentence."""
+        return inspect.cleandoc(self.model.__doc__ or "")
 
     @property
     def fields(self) -> tuple[str, ...]:

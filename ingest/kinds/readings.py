@@ -10,6 +10,7 @@ from pydantic import Field, StringConstraints, ValidationInfo, field_validator
 from ingest import catalogue, measures
 from ingest.cells import (
     NUMBER,
+    Allowed,
     Moment,
     Number,
     Record,
@@ -24,6 +25,7 @@ from ingest.cells import (
 SHOWN = re.compile(
     rf"(?:(?P<over>OL)|(?P<sign>[<>]?)\s*(?P<number>{NUMBER.pattern}))", re.IGNORECASE
 )
+SHOWN_WORDS = "a number, or OL, >2000, <0.1 out of range"
 ABSOLUTE_ZERO_C = -273.15
 MOST_REPEATS = 1_000_000  # a sequence above it is a slip, and would overflow later
 
@@ -40,22 +42,37 @@ class Reading(Record):
     """One measured value, or one outcome, of a check on a case."""
 
     case_id: ShortText
+    """Number of the return; it may be unknown to the repairs so far"""
     check: Annotated[Text, code_of("checks")]
+    """What was checked; each code says with which caution"""
     taken_at: Moment
+    """Day, or day and time, of the reading; kept in UTC where a zone is given"""
     stage: Annotated[Text, code_of("stages")]
+    """Where and when in the repair"""
     point: ShortText | None = None
+    """Conductor, pair or part: L1 L2 L3 N PE CP PP, pairs with `-`, or a name"""
     condition: Annotated[Text, code_of("conditions")] | None = None
+    """State of the unit or cable during the reading"""
     sequence: Annotated[int, Whole, Field(ge=1, le=MOST_REPEATS)] = 1
+    """Counts repeats at one time"""
     outcome: Annotated[Text, code_of("outcomes")] | None = None
-    value: ShortText | None = Field(default=None, validate_default=True)
+    """Result of a check without a number; a reading needs this or a value"""
+    value: Annotated[ShortText, Allowed(SHOWN_WORDS)] | None = Field(
+        default=None, validate_default=True
+    )
+    """What the meter shows; OL, >2000 or <0.1 where it is out of range"""
     unit: Annotated[
         str | None, StringConstraints(strip_whitespace=True, max_length=20)
     ] = Field(default=None, validate_default=True)
+    """Unit of the value; case counts: mohm is a thousandth of an ohm, Mohm a million"""
     instrument: Text | None = None
+    """Instrument used"""
     ambient_c: Annotated[float, Number, Field(ge=ABSOLUTE_ZERO_C, le=1000)] | None = (
         None
     )
+    """Temperature around, in °C"""
     minutes: Annotated[float, Number, Field(ge=0, le=10_000)] | None = None
+    """Time spent on the check, in minutes"""
 
     @field_validator("value", mode="before")
     @classmethod
@@ -66,9 +83,7 @@ class Reading(Record):
                 raise problem("missing", "a reading needs a value or an outcome")
             return None
         if not isinstance(cell, str) or not SHOWN.fullmatch(cell.strip()):
-            raise problem(
-                "not_a_number", "must be a number, or OL, >2000, <0.1 out of range"
-            )
+            raise problem("not_a_number", f"must be {SHOWN_WORDS}")
         return cell
 
     @field_validator("unit")

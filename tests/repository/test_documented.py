@@ -18,7 +18,7 @@ from ingest import errors
 README = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
 COMMANDS = typer.main.get_command(cli).commands
 # These act; they answer no question.
-ACTIONS = {"demo", "ingest", "publish", "serve"}
+ACTIONS = {"demo", "fields", "ingest", "publish", "serve", "template"}
 
 
 def section(title: str) -> str:
