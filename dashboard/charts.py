@@ -93,6 +93,36 @@ def counts_chart(rows: Sequence[Row], *, name: str, count: str, axis: str) -> Ch
     return _tall(alt.layer(bars, beside), len(frame))
 
 
+def months_chart(rows: Sequence[Row]) -> Chart:
+    """Return bars of returns by month of failure; hollow where not complete yet.
+
+    Parameters
+    ----------
+    rows : sequence of dict
+        month, n_received, is_complete.
+    """
+    frame = pd.DataFrame(rows)
+    is_complete = frame["is_complete"].astype(bool)
+    frame["fill"] = np.where(is_complete, OBSERVED, "transparent")
+    frame["beside"] = [
+        text.count(int(n)) + ("" if complete else ", not complete")
+        for n, complete in zip(frame["n_received"], is_complete, strict=True)
+    ]
+    base = alt.Chart(frame).encode(
+        y=_names("month"),
+        x=alt.X(
+            "n_received:Q",
+            title="returns received so far",
+            axis=alt.Axis(tickCount=TICKS, tickMinStep=1, format="d"),
+        ),
+    )
+    bars = base.mark_bar(size=14, stroke=OBSERVED, strokeWidth=1.5).encode(
+        color=alt.Color("fill:N", scale=None)
+    )
+    beside = base.mark_text(align="left", dx=6, color=CONTEXT).encode(text="beside:N")
+    return _tall(alt.layer(bars, beside), len(frame))
+
+
 def suspects_chart(rows: Sequence[Row]) -> Chart:
     """Return bars of the share of each likely mode, like cases beside."""
     frame = pd.DataFrame(rows)

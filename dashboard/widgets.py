@@ -150,7 +150,13 @@ def show_table(rows: Sequence[Row], columns: Columns, *, key: str, what: str) ->
     )
 
 
-def offer_files(page: str, answer: Answer, *, words: Mapping[str, object]) -> None:
+def offer_files(
+    page: str,
+    answer: Answer,
+    *,
+    words: Mapping[str, object],
+    table: str | None = None,
+) -> None:
     """Offer the table as files, and the address that gives the page as data.
 
     Parameters
@@ -160,7 +166,11 @@ def offer_files(page: str, answer: Answer, *, words: Mapping[str, object]) -> No
     answer : Answer
     words : mapping
         The words of the page's own address.
+    table : str, optional
+        Name of a further table of the page: the files are called so, and the address
+        gives that table alone.
     """
+    name = table or page
     makers: dict[str, Callable[[], bytes]] = {
         "csv": partial(exports.as_csv, answer),
         "xlsx": partial(exports.as_xlsx, answer),
@@ -172,13 +182,16 @@ def offer_files(page: str, answer: Answer, *, words: Mapping[str, object]) -> No
             st.download_button(
                 names[suffix],
                 data=make,
-                file_name=f"{page}.{suffix}",
+                file_name=f"{name}.{suffix}",
                 on_click="ignore",
-                key=f"{page}_as_{suffix}",
+                key=f"{name}_as_{suffix}",
             )
-        query = urlencode(list(pairs(words)))
-        address = f"/api/v1/{page}" + (f"?{query}" if query else "")
-        st.markdown(f"This page as data: [{address}]({address})")
+        asked = {**words, "format": "json"} if table else words
+        query = urlencode(list(pairs(asked)))
+        route = f"export/{table}" if table else page
+        address = f"/api/v1/{route}" + (f"?{query}" if query else "")
+        what = "table" if table else "page"
+        st.markdown(f"This {what} as data: [{address}]({address})")
 
 
 def pairs(words: Mapping[str, object]) -> Sequence[tuple[str, str]]:

@@ -84,7 +84,7 @@ def life(answer: Answer) -> None:
 
 
 def quality(answer: Answer) -> None:
-    """Print what happened to the rows of every file."""
+    """Print what happened to the rows of every file, and what makes them doubtful."""
     typer.echo(heading(answer, "Can the data be trusted?"))
     _table(
         cast("Sequence[Row]", answer.more["files"]),
@@ -98,9 +98,43 @@ def quality(answer: Answer) -> None:
         },
     )
     _table(
-        answer.rows,
-        {"kind": "kind", "field": "field", "code": "problem", "n_rows": "rows"},
+        cast("Sequence[Row]", answer.more["problems"]),
+        {
+            "kind": "kind",
+            "field": "field",
+            "code": "problem",
+            "n_rows": "rows",
+            "what_to_do": "what to do",
+        },
     )
+    late = cast("Mapping[str, Sequence[Row]]", answer.more["late"])
+    _table(
+        [
+            row | {"share": text.share(cast("float", row["share"]), 1)}
+            for row in late["steps"]
+            if row["days"] is not None
+        ],
+        {
+            "step": "from failure until",
+            "share": "reports in",
+            "days": "within days",
+            "n_delays": "delays on record",
+        },
+    )
+    for sentence in cast("Sequence[str]", answer.more["asked"]):
+        typer.echo(f"asked: {sentence}")
+    for row in cast("Sequence[Row]", answer.more["waiting"]):
+        waits_for, n_names = row["waits_for"], cast("int", row["n_names"])
+        typer.echo(
+            f"{row['kind']} kept whose {waits_for} is not known yet: "
+            f"{text.count(cast('int', row['n_rows']))} ({text.count(n_names)} "
+            f"{waits_for if n_names == 1 else f'{waits_for}s'})"
+        )
+    for row in cast("Sequence[Row]", answer.more["spelling"]):
+        typer.echo(
+            f"One thing spelled in several ways? Nothing is merged by guess; the lines "
+            f"for a mapping file:\n{row['mapping_lines']}"
+        )
     left_out = cast("Mapping[str, int]", answer.more["left_out"])
     for reason, n in left_out.items():
         typer.echo(f"units without life data: {text.count(n)} {text.words(reason)}")

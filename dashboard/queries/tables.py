@@ -9,7 +9,7 @@ from dashboard.queries.answer import Answer
 from dashboard.queries.life import life
 from dashboard.queries.listings import cases, units
 from dashboard.queries.modes import modes
-from dashboard.queries.quality import quality
+from dashboard.queries.quality import PARTS, left_out, part, quality
 from dashboard.queries.rejected import rejected
 from dashboard.settings import Place
 from ingest.errors import NotFoundError
@@ -24,6 +24,20 @@ def _published(
     return ask
 
 
+def _part(name: str) -> Callable[[Snapshot, Filters], Answer]:
+    return lambda snapshot, filters: part(quality(snapshot, filters), name)
+
+
+def _quality(snapshot: Snapshot, filters: Filters) -> Answer:
+    del filters  # a row of a file belongs to no group
+    return quality(snapshot, Filters())
+
+
+def _left_out(snapshot: Snapshot, filters: Filters) -> Answer:
+    del filters  # the whole register is asked
+    return left_out(snapshot)
+
+
 def _rejected(place: Place, filters: Filters) -> Answer:
     del filters  # a row set aside belongs to no group yet
     return rejected(place)
@@ -34,7 +48,9 @@ TABLES: Mapping[str, Callable[[Place, Filters], Answer]] = {
     "life": _published(life),
     "cases": _published(cases),
     "units": _published(units),
-    "quality": _published(quality),
+    "quality": _published(_quality),
+    **{f"quality-{name}": _published(_part(name)) for name in PARTS},
+    "quality-left-out": _published(_left_out),
     "rejected": _rejected,
 }
 

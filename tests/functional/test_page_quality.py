@@ -3,37 +3,101 @@
 import csv
 import io
 
+import pytest
 from fastapi.testclient import TestClient
 
 from analytics.rollup.publish import publish
+from analytics.rollup.snapshot import current_snapshot
 from dashboard.api.app import api
+from dashboard.filters import Filters
+from dashboard.place import VARIABLE
+from dashboard.queries.quality import PARTS, part, quality
 from dashboard.queries.rejected import correction_file, rejected
 from dashboard.settings import Place
 from ingest.pipeline import ingest_paths
 from ingest.store import open_for_writing
 from tests import small_fleet
+from tests.small_fleet import case, unit
+
+# What a table is called for those who cannot see it.
+PROBLEMS = "Rows set aside by kind, field and reason"
+EXAMPLES = "Examples of rows set aside"
+FILES = "Files taken in"
+BY_FILE = "Rows of each file by field"
+SET_ASIDE = "Rows set aside with file"
+WAITING = "Rows kept that wait"
+MONTHS = "Returns by month of failure"
+SPELLING = "Values that may be spellings"
+LEFT_OUT = "Units left out"
+
+
+def named(page, name):
+    return [t.value for t in page.dataframe if t.proto.alt.startswith(name)]
+
+
+def table(page, name):
+    (shown,) = named(page, name)
+    return shown
 
 
 def test_the_rows_of_every_file_add_up_and_match_the_route(open_page):
-    table = open_page("quality").dataframe[1].value
+    shown = table(open_page("quality"), FILES)
     route = TestClient(api).get("/quality").json()
 
     parts = ["n_accepted", "n_unchanged", "n_replaced", "n_rejected"]
-    assert (table["n_read"] == table[parts].sum(axis=1)).all()
-    assert list(table["n_rejected"]) == [row["n_rejected"] for row in route["files"]]
+    assert (shown["n_read"] == shown[parts].sum(axis=1)).all()
+    assert list(shown["n_rejected"]) == [row["n_rejected"] for row in route["files"]]
 
 
-def test_the_sentence_counts_what_was_set_aside(open_page, read, place):
+def test_the_sentence_counts_what_was_set_aside_with_share_and_interval(
+    open_page, read, place
+):
     n_aside = len(rejected(place).rows)
 
-    assert f"{n_aside} were set aside" in read(open_page("quality"))
+    shown = read(open_page("quality"))
+
+    assert f"{n_aside} were set aside (" in shown
+    assert "95 % interval" in shown
+
+
+def test_each_reason_comes_with_examples_and_what_to_do(open_page, snapshot):
+    page = open_page("quality")
+    answer = quality(snapshot, Filters())
+
+    problems = table(page, PROBLEMS)
+    assert list(problems["n_rows"]) == sorted(problems["n_rows"], reverse=True)
+    assert problems["what_to_do"].str.endswith(".").all()
+    examples = table(page, EXAMPLES)
+    assert len(examples) == len(part(answer, "examples").rows)
+    dates = examples[(examples["code"] == "not_a_date") & (examples["kind"] == "units")]
+    assert dates["cell"].iloc[0] in dates["message"].iloc[0]
+
+
+@pytest.mark.parametrize("name", PARTS)
+def test_every_further_table_is_exported_as_the_answer_holds_it(
+    snapshot, place, monkeypatch, name
+):
+    monkeypatch.setenv(VARIABLE, str(place.data))
+    answer = part(quality(snapshot, Filters()), name)
+
+    with TestClient(api) as client:
+        exported = client.get(f"/export/quality-{name}", params={"format": "json"})
+
+    assert exported.json() == answer.document()
+
+
+def test_a_table_on_the_page_links_to_its_own_data(open_page, read):
+    shown = read(open_page("quality"))
+
+    assert "/api/v1/export/quality-files?format=json" in shown
+    assert "/api/v1/export/quality-months?format=json" in shown
 
 
 def test_rows_set_aside_are_shown_with_their_reasons_and_a_file(open_page, place):
     page = open_page("quality")
 
-    table = page.dataframe[2].value
-    assert list(table["problems"]) == [row["problems"] for row in rejected(place).rows]
+    shown = table(page, SET_ASIDE)
+    assert list(shown["problems"]) == [row["problems"] for row in rejected(place).rows]
     assert "Rows to correct" in [b.label for b in page.get("download_button")]
 
 
@@ -41,35 +105,32 @@ def test_a_column_that_is_not_known_is_named_and_no_row_set_aside(open_page, rea
     page = open_page("quality")
 
     assert "not known and were not read: paint_colour" in read(page)
-    assert "unknown_column" not in list(page.dataframe[0].value["code"])
+    assert "unknown_column" not in list(table(page, PROBLEMS)["code"])
 
 
 def test_a_row_that_waits_for_its_unit_or_case_is_kept_and_told(open_page, read):
     page = open_page("quality")
 
     assert "Rows kept that name a unit or case not known yet" in read(page)
-    assert "unknown_case" not in list(page.dataframe[0].value["code"])
+    assert set(table(page, WAITING)["waits_for"]) == {"unit", "case"}
+    assert "unknown_case" not in list(table(page, PROBLEMS)["code"])
 
 
-def test_clean_files_show_no_chart_and_nothing_to_correct(open_page, read, tmp_path):
-    small_fleet.published(
-        tmp_path, [small_fleet.unit("A001")], [small_fleet.case("R1", "A001")]
-    )
+def test_clean_files_show_no_reasons_and_nothing_to_correct(open_page, read, tmp_path):
+    small_fleet.published(tmp_path, [unit("A001")], [case("R1", "A001")])
 
     page = open_page("quality", of=Place(tmp_path))
 
-    assert "0 were set aside (0.0 %)" in read(page)
-    assert not page.get("vega_lite_chart")
-    assert "None." in read(page)
+    assert "0 were set aside (0 %, 95 % interval 0 to 66 %)" in read(page)
+    assert not [t for name in (PROBLEMS, EXAMPLES, BY_FILE) for t in named(page, name)]
+    assert read(page).count("None.") == 3
 
 
 def test_one_kind_of_rows_to_correct_is_one_file_of_theirs(open_page, read, tmp_path):
     place = Place(tmp_path)
-    small_fleet.published(
-        tmp_path, [small_fleet.unit("A001")], [small_fleet.case("R1", "A001")]
-    )
+    small_fleet.published(tmp_path, [unit("A001")], [case("R1", "A001")])
     wrong = small_fleet.write_rows(
-        tmp_path / "wrong.csv", [small_fleet.unit("B001", in_service_on="soon")]
+        tmp_path / "wrong.csv", [unit("B001", in_service_on="soon")]
     )
     ingest_paths(place.store, [wrong])
 
@@ -94,38 +155,124 @@ def test_figures_that_rest_on_no_file_say_so(open_page, read, tmp_path):
     assert not page.get("vega_lite_chart")
 
 
-def test_units_left_out_are_counted_by_reason(open_page, read, tmp_path):
-    units = [small_fleet.unit("A001"), small_fleet.unit("A002", in_service_on="")]
-    small_fleet.published(
-        tmp_path, units, [small_fleet.case("R1", "A001"), small_fleet.case("R2", "XX9")]
-    )
+def test_units_left_out_are_counted_by_reason_and_listed(open_page, read, tmp_path):
+    units = [unit("A001"), unit("A002", in_service_on="")]
+    small_fleet.published(tmp_path, units, [case("R1", "A001"), case("R2", "XX9")])
 
-    shown = read(open_page("quality", of=Place(tmp_path)))
+    page = open_page("quality", of=Place(tmp_path))
 
-    assert "units without usable dates: 1" in shown
-    assert "cases of units that are not in the register: 1" in shown
+    assert "units without usable dates: 1" in read(page)
+    assert "cases of units that are not in the register: 1" in read(page)
+    assert list(table(page, LEFT_OUT)["serial"]) == ["A002"]
 
 
 def test_how_late_reports_come_in_is_estimated_or_said_to_be_assumed(
     open_page, read, tmp_path
 ):
-    small_fleet.published(
-        tmp_path, [small_fleet.unit("A001")], [small_fleet.case("R1", "A001")]
-    )
+    small_fleet.published(tmp_path, [unit("A001")], [case("R1", "A001")])
 
-    assert "delays on record" in read(open_page("quality"))
-    assert "0 days are assumed" in read(open_page("quality", of=Place(tmp_path)))
+    estimated = read(open_page("quality"))
+    assumed = read(open_page("quality", of=Place(tmp_path)))
+
+    assert "From failure to receipt: 50 % within" in estimated
+    assert "95 % of failures are confirmed within" in estimated
+    assert "From failure to receipt: the data do not say yet" in assumed
+    assert "Needed: at least 20 delays of the last twelve months. Found: 0." in assumed
+    assert "0 days are assumed" in assumed
+
+
+def test_the_latest_months_are_marked_not_complete(open_page, read):
+    page = open_page("quality")
+
+    months = table(page, MONTHS)
+    assert len(months) == 12
+    assert months["is_complete"].iloc[0] == "complete"
+    assert months["is_complete"].iloc[-1] == "not complete"
+    assert "months are not complete" in read(page)
+
+
+def test_filters_choose_cases_and_say_so(open_page, read):
+    page = open_page("quality", **{"from": "2030-01-01"})
+
+    shown = read(page)
+    assert "The filters choose cases" in shown
+    assert "No return of the last twelve months is left" in shown
+    assert len(table(page, FILES)) == 3
+
+
+def test_spellings_are_offered_as_lines_and_never_merged(open_page, read, tmp_path):
+    units = [unit("A001", site="Harbour"), unit("A002", site="harbour ")]
+    small_fleet.published(tmp_path, [*units, unit("A003", site="HARBOUR-")], [])
+
+    page = open_page("quality", of=Place(tmp_path))
+
+    assert "Nothing is merged by guess" in read(page)
+    assert "[codes.site]" in page.code[0].value
+    assert set(table(page, SPELLING)["field"]) == {"site"}
+    assert "spellings of one another" in read(open_page("quality"))
+
+
+def test_what_the_data_make_one_ask_stands_at_the_top(open_page, tmp_path):
+    small_fleet.published(tmp_path, [unit("A001")], [case("R1", "A001")])
+
+    page = open_page("quality", of=Place(tmp_path))
+
+    assert "mainly returned units" in page.warning[0].value
+    assert not open_page("quality").warning
+
+
+@pytest.mark.parametrize(
+    ("n_before", "n_after", "words"),
+    [
+        (20, 1, "reported to you? If not, set `failures_seen`"),
+        (3, 1, "The data do not show whether later failures are reported"),
+        (6, 40, "No reason to ask"),
+        (3, 0, "95 % interval 0 to "),
+        (0, 3, "95 % interval from "),
+    ],
+)
+def test_failures_beside_the_end_of_the_term_are_put_in_words(
+    open_page, read, tmp_path, n_before, n_after, words
+):
+    units = [
+        unit(f"A{n:03}", in_service_on="2024-01-01", warranty_months=12)
+        for n in range(80)
+    ]
+    days = ["2024-12-01"] * n_before + ["2025-02-01"] * n_after
+    cases = [
+        case(
+            f"R{n}", f"A{n:03}", failed_on=day, received_on=day, confirmed_on=day,
+            confirmed_mode="handle_pilot_open",
+        )
+        for n, day in enumerate(days)
+    ]  # fmt: skip
+    small_fleet.published(tmp_path, units, cases)
+
+    assert words in read(open_page("quality", of=Place(tmp_path)))
+
+
+def test_the_route_and_the_command_give_one_answer_under_filters(
+    place, snapshot, monkeypatch
+):
+    monkeypatch.setenv(VARIABLE, str(place.data))
+    asked = {"component": "handle", "from": "2026-01-01"}
+
+    with TestClient(api) as client:
+        found = client.get("/quality", params=asked).json()
+
+    filters = Filters.of({"component": ["handle"], "from": "2026-01-01"})
+    assert found == quality(snapshot, filters).document()
+    assert found["filters"] == {"component": ["handle"], "from": "2026-01-01"}
 
 
 def test_a_store_being_written_leaves_the_published_figures_on_the_page(
     open_page, read, tmp_path
 ):
     place = Place(tmp_path)
-    small_fleet.published(
-        tmp_path, [small_fleet.unit("A001")], [small_fleet.case("R1", "A001")]
-    )
+    small_fleet.published(tmp_path, [unit("A001")], [case("R1", "A001")])
 
     with open_for_writing(place.store):
         shown = read(open_page("quality", of=place))
 
     assert "Of 2 rows read from 2 files" in shown
+    assert current_snapshot(place.published).about.n_cases == 1
