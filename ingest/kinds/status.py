@@ -64,8 +64,9 @@ def call_of(message: str) -> Call:
         payload = payload_model(action, members).model_validate(members)
     except ValidationError as error:
         _refuse(action, error)
-    words = ";".join(dict.fromkeys(word.strip() for word in payload.words()))
-    return Call(message_id, action, payload.happened_at(), words.strip(";") or None)
+    told = (word.strip() for word in payload.words())
+    words = ";".join(dict.fromkeys(word for word in told if word)) or None
+    return Call(message_id, action, payload.happened_at(), words)
 
 
 def _members(message: str) -> tuple[str, str, dict[str, Any]]:

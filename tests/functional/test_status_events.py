@@ -75,6 +75,27 @@ def fleet(tmp_path):
 FAILED = {"failed_on": "2025-05-31"}  # received the day after
 
 
+def test_json_lines_hold_one_wrapped_message_each(tmp_path):
+    kept = status("U-1", "2025-05-20", "GroundFailure")
+    wrapped = kept | {"message": json.loads(kept["message"])}
+    lines = [
+        json.dumps(wrapped),
+        json.dumps(wrapped | {"message": [2, "m2", "StatusNotification", {}]}),
+        json.dumps(wrapped | {"message": [3, "m3", {}]}),
+        json.dumps(wrapped)[:40],
+    ]
+    file = tmp_path / "status.jsonl"
+    file.write_text("\n".join(lines), encoding="utf-8")
+
+    report = ingest_paths(tmp_path / "store.duckdb", [file]).files[0]
+
+    assert (report.kind, report.read, report.accepted, report.rejected) == (
+        "status", 4, 1, 3,
+    )  # fmt: skip
+    assert report.problems["message"] == {"malformed_message": 2}
+    assert report.problems["serial"] == {"malformed_row": 1, "unknown_serial": 1}
+
+
 @pytest.mark.parametrize(
     ("day", "fits"),
     [

@@ -192,6 +192,7 @@ def test_all_that_is_wrong_with_a_message_is_told_and_the_member_named():
         ({"actualValue": "91.5", "trigger": "Delta"}, None),
         ({"actualValue": "false"}, None),
         ({"cleared": True}, None),
+        ({"techCode": " "}, "TemperatureSensor/Problem"),
         ({"cleared": False, "techCode": "E 7"}, "TemperatureSensor/Problem;E 7"),
     ],
 )
