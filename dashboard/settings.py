@@ -40,7 +40,7 @@ class Settings(BaseModel):
             failures_seen=self.failures_seen,
             confirmation_delay_days=self.confirmation_delay_days,
             models={
-                name: ModelRules(model.reporting_lag_days, model.warranty_months)
+                name: ModelRules(**model.model_dump())
                 for name, model in self.models.items()
             },
         )

@@ -195,8 +195,8 @@ def _counted(own: list[tuple[int, JudgedReading]]) -> list[JudgedReading]:
     return after or bench or site
 
 
-def _name(point: str | None) -> str:
-    """Return one spelling of a point; the ends of a pair have no order."""
+def point_name(point: str | None) -> str:
+    """Return one spelling of a point; the ends of a pair have no order, none is ""."""
     text = str(recorded({"point": point}, "point") or "")
     return "-".join(sorted(part.strip().casefold() for part in text.split("-")))
 
@@ -215,7 +215,7 @@ class _Condition:
     since: set[str] = field(default_factory=set)
 
     def add(self, reading: JudgedReading, needed: tuple[str, ...]) -> None:
-        point = _name(reading.point)
+        point = point_name(reading.point)
         if point:
             self.named[point] = reading.outcome
             self.since.add(point)
@@ -259,5 +259,5 @@ def _not_in(needed: tuple[str, ...], found: set[str]) -> tuple[str, ...]:
     return tuple(
         point
         for point in needed
-        if not any(_name(name) in found for name in point.split(" or "))
+        if not any(point_name(name) in found for name in point.split(" or "))
     )

@@ -8,15 +8,15 @@ import datetime as dt
 import hashlib
 import json
 from collections.abc import Callable
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, fields
 from importlib.metadata import version
 from pathlib import Path
 
 import duckdb
 
-from analytics.rollup import sql_files
+from analytics.rollup import judged, sql_files
 from analytics.rollup.observation import ObservationEnd, observation_end
-from analytics.rollup.rules import LifeRules
+from analytics.rollup.rules import LifeRules, ModelRules
 from analytics.rollup.snapshot import point_to
 from analytics.rollup.training import train_if_due
 from ingest import catalogue, store
@@ -31,11 +31,16 @@ THEN_TABLES = (
     "lives",
     "left_out_units",
     "evidence",
+    "readings",
+    "label_support",
     "intake_quality",
     "rejected_examples",
     "waiting",
 )
-BALANCE = ("units_of_store", "units_balance", "cases_of_store", "ages", "failures")
+BALANCE = (
+    *("units_of_store", "units_balance", "cases_of_store", "readings_of_store"),
+    *("ages", "failures"),
+)
 ID_DIGITS = 8
 
 
@@ -118,6 +123,7 @@ def publish(
             parameters |= {"observation_end": end.day} | _about(end)
             for done, table in enumerate(THEN_TABLES, start=len(FIRST_TABLES)):
                 tell(f"counting {table.replace('_', ' ')}", done, steps)
+                judged.prepare(connection, table, parameters)
                 _make(connection, table, parameters)
             _check_balance(connection, parameters)
             snapshot = _identity(connection, day, rules)
@@ -165,13 +171,17 @@ def _parameters(
     connection: duckdb.DuckDBPyConnection, day: dt.date, rules: LifeRules
 ) -> dict[str, object]:
     models = sorted(rules.models)
+    of_models = [asdict(rules.models[model]) for model in models]
     modes = catalogue.failure_modes().values()
     origin = _ask(connection, "origin").fetchone()
+    by_model = {
+        field.name: [of[field.name] for of in of_models] for field in fields(ModelRules)
+    }
     return {
+        **by_model,
+        **judged.PARAMETERS,
         "as_of": day,
         "models": models,
-        "reporting_lag_days": [rules.models[m].reporting_lag_days for m in models],
-        "warranty_months": [rules.models[m].warranty_months for m in models],
         "error_words": list(catalogue.codes("charger_error_codes")),
         "not_failures": [mode.code for mode in modes if not mode.is_failure],
         "seen_in_warranty": rules.failures_seen == "in_warranty",
@@ -206,12 +216,16 @@ def _about(end: ObservationEnd) -> dict[str, object]:
 def _identity(
     connection: duckdb.DuckDBPyConnection, day: dt.date, rules: LifeRules
 ) -> str:
-    # What a snapshot rests on: the files taken in, the rules, the codes and the SQL.
-    # The same four give the same figures, and the same id.
+    # What a snapshot rests on: the files taken in, the rules, the codes, the SQL, and
+    # the limits of readings. The same five give the same figures, and the same id.
     batches = _ask(connection, "batches").fetchall()
     modes = [asdict(mode) for mode in catalogue.failure_modes().values()]
     basis = json.dumps(
-        [batches, asdict(rules), modes, sql_files.all_statements()], sort_keys=True
+        [
+            *(batches, asdict(rules), modes, sql_files.all_statements()),
+            judged.rests_on(connection),
+        ],
+        sort_keys=True,
     )
     digest = hashlib.sha256(f"{day}{basis}".encode()).hexdigest()
     return f"{day:%Y-%m-%d}-{digest[:ID_DIGITS]}"

@@ -17,10 +17,16 @@ class ModelRules:
         Days from failure to receipt, used where no failure date was reported.
     warranty_months : int or None
         Term from the in-service day.
+    control_supply_v, coil_ohm, coil_v, contactor_open_ohm : float or None
+        The maker's values that limits of the bench depend on.
     """
 
     reporting_lag_days: int = 0
     warranty_months: int | None = None
+    control_supply_v: float | None = None
+    coil_ohm: float | None = None
+    coil_v: float | None = None
+    contactor_open_ohm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

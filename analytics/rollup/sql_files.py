@@ -17,7 +17,7 @@ def statement(folder: str, name: str) -> str:
 
     Parameters
     ----------
-    folder : {"sql", "questions", "balance"}
+    folder : {"sql", "steps", "questions", "balance"}
     name : str
         File name without `.sql`.
     """
@@ -27,8 +27,14 @@ def statement(folder: str, name: str) -> str:
 
 def all_statements() -> str:
     """Return the text of every file that shapes a snapshot, in a fixed order."""
-    folder = resources.files("analytics.rollup") / "sql"
-    files = sorted(folder.iterdir(), key=lambda file: file.name)
+    files = [
+        file
+        for folder in ("sql", "steps")
+        for file in sorted(
+            (resources.files("analytics.rollup") / folder).iterdir(),
+            key=lambda file: file.name,
+        )
+    ]
     return "\n".join(file.read_text(encoding="utf-8") for file in files)
 
 

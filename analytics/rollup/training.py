@@ -14,6 +14,7 @@ import numpy as np
 import pandas as pd
 
 from analytics.advice.expert_table import default_expert_table
+from analytics.advice.label_support import weight_of
 from analytics.advice.suggest import FaultSuggester
 from analytics.rollup import sql_files
 
@@ -52,7 +53,7 @@ def train_if_due(
     Parameters
     ----------
     connection : duckdb.DuckDBPyConnection
-        Holds the table `evidence`.
+        Holds the tables `evidence` and `label_support`.
     published : Path
         Folder of the snapshots.
     snapshot : str
@@ -73,10 +74,11 @@ def train_if_due(
         return Training(last, is_new=False)
     folder = f"suggester-{snapshot}"
     suggester = FaultSuggester.fit(
-        cases.drop(columns="mode"),
+        cases.drop(columns=["mode", "support"]),
         [mode if isinstance(mode, str) else None for mode in cases["mode"]],
         as_of=as_of,
         expert_table=default_expert_table(),
+        weight=weight_of(cases["support"]),
         rng=np.random.default_rng(SEED),
     )
     suggester.save(published / folder)

@@ -1,4 +1,4 @@
-"""The rows behind the counts: cases and units under the filters."""
+"""The rows behind the counts: cases, units and readings under the filters."""
 
 from analytics.rollup.snapshot import Snapshot
 from dashboard.filters import Filters
@@ -24,6 +24,24 @@ def units(snapshot: Snapshot, filters: Filters) -> Answer:
         about=snapshot.about,
         filters=filters,
         method="Units of the register; left_out = why a unit has no life data.",
+        rows=rows_of(found),
+        invented=snapshot.about.is_invented,
+    )
+
+
+def readings(snapshot: Snapshot, filters: Filters) -> Answer:
+    """Return the readings of the cases under the filters, judged, newest case first.
+
+    `judged` is pass, fail, undefined or not_done by the limits beside it, which are in
+    the unit of the check; `assumed` says what was taken for granted.
+    """
+    found = snapshot.ask("readings", filters.parameters(), chosen="chosen_cases")
+    return Answer(
+        about=snapshot.about,
+        filters=filters,
+        method="Readings taken by the day the figures speak for, each judged by the "
+        "limit of its check for the unit, as the limit is now; an outcome is kept as "
+        "recorded.",
         rows=rows_of(found),
         invented=snapshot.about.is_invented,
     )

@@ -7,7 +7,7 @@ from analytics.rollup.snapshot import Snapshot, current_snapshot
 from dashboard.filters import Filters
 from dashboard.queries.answer import Answer
 from dashboard.queries.life import life
-from dashboard.queries.listings import cases, units
+from dashboard.queries.listings import cases, readings, units
 from dashboard.queries.modes import modes
 from dashboard.queries.quality import PARTS, left_out, part, quality
 from dashboard.queries.rejected import rejected
@@ -48,6 +48,7 @@ TABLES: Mapping[str, Callable[[Place, Filters], Answer]] = {
     "life": _published(life),
     "cases": _published(cases),
     "units": _published(units),
+    "readings": _published(readings),
     "quality": _published(_quality),
     **{f"quality-{name}": _published(_part(name)) for name in PARTS},
     "quality-left-out": _published(_left_out),

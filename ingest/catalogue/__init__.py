@@ -117,6 +117,47 @@ class EvidenceLink:
     order: int
 
 
+@dataclass(frozen=True, slots=True)
+class LabelRule:
+    """What one check says about a label of a confirmed mode.
+
+    `role` is `backs` (failed, it proves the mode), `fails_out` (failed, it rules the
+    mode out), `passes_out` (passed, it rules the mode out) or `together_out` (all of
+    these passed, and the mode is ruled out). `points` narrows it to these points;
+    `side` to values too `low` or too `high`. `counts` is `last` (the last reading of
+    a stage), `ever` (any reading) or `gone` (failed, and passed later); `stages` is
+    `bench` (intake, diagnosis), `on_site` or `any` of them; with `flexed` a pass
+    needs a reading taken flexed.
+    """
+
+    mode: str
+    check: str
+    role: str
+    points: tuple[str, ...]
+    side: str | None
+    counts: str
+    stages: str
+    flexed: bool
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class ProtocolCheck:
+    """One check of the whole protocol, which backs `no_fault_found`.
+
+    One check of a `group` is enough. `only_for` narrows it: to a ground-fault
+    device, to the symptoms that come and go (`comes_and_goes`), or to a mode.
+    `result` is `passed`, or `not_failed` where the records lack what a pass needs.
+    """
+
+    check: str
+    group: str
+    only_for: str | None
+    result: str
+    flexed: bool
+    source: str
+
+
 def _rows(name: str) -> Iterator[dict[str, str]]:
     text = (files(__package__) / f"{name}.csv").read_text(encoding="utf-8")
     yield from csv.DictReader(text.splitlines())
@@ -221,4 +262,39 @@ def evidence_links() -> tuple[EvidenceLink, ...]:
             order=int(row["order"]),
         )
         for row in _rows("evidence_links")
+    )
+
+
+@cache
+def label_rules() -> tuple[LabelRule, ...]:
+    """Return what backs each mode and what rules it out, by recorded checks."""
+    return tuple(
+        LabelRule(
+            mode=row["mode"],
+            check=row["check"],
+            role=row["role"],
+            points=tuple(point for point in row["points"].split(";") if point),
+            side=row["side"] or None,
+            counts=row["counts"],
+            stages=row["stages"],
+            flexed=row["flexed"] == "yes",
+            source=row["source"],
+        )
+        for row in _rows("label_rules")
+    )
+
+
+@cache
+def protocol() -> tuple[ProtocolCheck, ...]:
+    """Return the checks of the whole protocol, in working order."""
+    return tuple(
+        ProtocolCheck(
+            check=row["check"],
+            group=row["group"],
+            only_for=row["only_for"] or None,
+            result=row["result"],
+            flexed=row["flexed"] == "yes",
+            source=row["source"],
+        )
+        for row in _rows("protocol")
     )

@@ -1,5 +1,8 @@
 -- evidence: what was known of each case at intake, in the order received.
 --
 -- Grain    one case
--- Reads    evidence
-SELECT * FROM evidence ORDER BY received_on, case_id;
+-- Reads    evidence, label_support
+SELECT evidence.*, label_support.support
+FROM evidence
+LEFT JOIN label_support ON evidence.case_id = label_support.case_id
+ORDER BY evidence.received_on, evidence.case_id;
