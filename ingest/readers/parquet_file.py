@@ -13,6 +13,7 @@ from ingest.readers.source import NoValue, Source, SourceRow, column_names, row_
 ROWS_AT_ONCE = 4096
 # What a value raises that Python cannot hold.
 UNFIT = (pa.ArrowException, ValueError, OverflowError)
+BROKEN = (*UNFIT, OSError)
 
 
 def read_parquet(path: Path) -> Source:
@@ -27,7 +28,9 @@ def read_parquet(path: Path) -> Source:
         with pq.ParquetFile(path) as file:
             names = column_names(path, file.schema_arrow.names)
             total = file.metadata.num_rows
-    except (pa.ArrowException, OSError) as error:
+    except PermissionError:
+        raise
+    except BROKEN as error:
         raise _unreadable(path) from error
     return Source(names, lambda: _rows(path, names), total=total)
 
@@ -41,7 +44,9 @@ def _rows(path: Path, names: tuple[str, ...]) -> Iterator[SourceRow]:
                 for cells in zip(*columns, strict=True):
                     row_no += 1
                     yield row_of(names, cells, row_no)
-    except (pa.ArrowException, OSError) as error:
+    except PermissionError:
+        raise
+    except BROKEN as error:
         raise _unreadable(path) from error
 
 

@@ -84,13 +84,14 @@ class PlainBlock:
     row_no: int
     table: pa.Table
 
-    def row(self, row_no: int) -> SourceRow:
-        """Return one row of the block."""
-        (cells,) = self.table.slice(row_no - self.row_no, 1).to_pylist()
-        return SourceRow(
-            row_no,
-            {name: cell for name, cell in cells.items() if cell and not cell.isspace()},
-        )
+    def rows(self, row_nos: Sequence[int]) -> list[SourceRow]:
+        """Return some rows of the block, by their numbers."""
+        places = pa.array([row_no - self.row_no for row_no in row_nos], pa.int64())
+        found = self.table.take(places).to_pylist()
+        return [
+            SourceRow(row_no, {n: c for n, c in cells.items() if c and not c.isspace()})
+            for row_no, cells in zip(row_nos, found, strict=True)
+        ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,11 +140,17 @@ def column_names(place: Path | str, header: Sequence[object]) -> tuple[str, ...]
     Raises
     ------
     FileError
-        Two columns have one name: which of them counts is not for us to say.
+        No column has a name, or two have one: which of them counts is not for us to
+        say.
     """
     names = [legible(str(n)).strip() if n is not None else "" for n in header]
     while names and not names[-1]:
         names.pop()
+    if not names:
+        raise FileError(
+            f"{place} has no column with a name.",
+            hint="Write the file again with its column names in the first row.",
+        )
     named = [name or f"column {n}" for n, name in enumerate(names, start=1)]
     for name in named:
         if named.count(name) > 1:
