@@ -44,7 +44,7 @@ class Reading(Record):
     case_id: ShortText
     """Number of the return; it may be unknown to the repairs so far"""
     check: Annotated[Text, code_of("checks")]
-    """What was checked; each code says with which caution"""
+    """What was checked; qualified persons only, nothing live before every gate check"""
     taken_at: Moment
     """Day, or day and time, of the reading; kept in UTC where a zone is given"""
     stage: Annotated[Text, code_of("stages")]
