@@ -1,64 +1,33 @@
 """One file into the store: judge its rows against what is stored, in whole sets.
 
-Rows come in chunks. Each chunk is staged in a temporary table, compared with every
-version ever stored by its content, with the newest by its key, and with the first row
-of each key of the same file; then what is new is kept. No question is asked per row.
+Rows come in chunks. Each chunk is staged, its keys are compared with those stored and
+with those of the file before it, and only where a key was seen does the content
+decide; then what is new is kept. No question is asked per row.
 """
 
 import datetime as dt
-import hashlib
-import json
-from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, field
 from typing import Any
 
 import duckdb
+import numpy as np
 import pyarrow as pa
 
 from ingest import statements
-from ingest.readers.source import Cell, Problem, SourceRow
+from ingest.bulk.block import JudgedBlock
+from ingest.personal_data import masked_text
+from ingest.readers.source import Cell, PlainBlock, Problem, SourceRow
 from ingest.records import KindSpec, Record
+from ingest.set_aside import MASKED, File, Outcome, RejectedRows, arrow_table
 
 DUPLICATE = "duplicate_key_in_file"
-# Columns of a correction file that are ours; every kind takes them without notice.
-CONTROL_COLUMNS = ("problems", "rejected_row")
-ID_DIGITS = 24  # of a digest: enough to tell all rows of a lifetime apart
-_SET_ASIDE_TYPES: dict[str, pa.DataType] = {
-    "rejected_row": pa.string(),
-    "row_no": pa.int64(),
-    "cells": pa.string(),
-    "problems": pa.string(),
-}
-SET_ASIDE = pa.schema(_SET_ASIDE_TYPES)
 COUNTED = ("accepted", "unchanged", "replaced", "rejected")
-
-
-@dataclass(slots=True)
-class Outcome:
-    """What happened to the rows of one file so far.
-
-    Attributes
-    ----------
-    counts : Counter
-        Rows `accepted`, `unchanged`, `replaced`, `rejected`.
-    problems : Counter
-        Rows by (field, code); problems and notices.
-    n_changes : int
-        Rows of the store that were added or changed.
-    """
-
-    counts: Counter[str] = field(default_factory=Counter)
-    problems: Counter[tuple[str, str]] = field(default_factory=Counter)
-    n_changes: int = 0
-
-    def by_field(self) -> dict[str, dict[str, int]]:
-        """Return the rows with a problem or notice by field, then by code."""
-        found: dict[str, dict[str, int]] = {}
-        for (name, code), n_rows in sorted(self.problems.items()):
-            if n_rows:
-                found.setdefault(name, {})[code] = n_rows
-        return found
+# Fields that hold words of people; what could name one is masked in them.
+FREE_TEXT = frozenset({"symptom_text"})
+_UNKNOWN_TYPES: dict[str, pa.DataType] = {
+    "row_no": pa.int64(), "field": pa.string(), "cell": pa.string()
+}  # fmt: skip
+UNKNOWN_CELLS = pa.schema(_UNKNOWN_TYPES)
 
 
 class Batch:
@@ -69,75 +38,80 @@ class Batch:
     connection : duckdb.DuckDBPyConnection
         Open for writing, with a transaction begun.
     spec : KindSpec
-    path : str
-        The file, as it was given.
-    columns : sequence of str
-        Its column names, in order: rejected rows are kept with all of them.
+    file : File
     """
 
     def __init__(
-        self,
-        connection: duckdb.DuckDBPyConnection,
-        spec: KindSpec,
-        path: str,
-        columns: Sequence[str],
+        self, connection: duckdb.DuckDBPyConnection, spec: KindSpec, file: File
     ) -> None:
         self._connection = connection
         self._spec = spec
-        self._path = path
-        self._columns = columns
-        self._rows: dict[int, SourceRow] = {}
-        self._rejected: list[tuple[SourceRow, Sequence[Problem]]] = []
-        self._hidden: dict[str, str] | None = None
-        self._staged: list[tuple[object, ...]] = []
+        self._file = file
         self._statements = statements.STATEMENTS[spec.name]
         self._started_at = dt.datetime.now(dt.UTC).replace(tzinfo=None)
         self.number: int = self._one(statements.NEXT_BATCH)
+        self._any_stored: bool = self._one(self._statements.any_stored)
         self.outcome = Outcome()
-        self._connection.execute(self._statements.begin)
-        self._types = connection.sql(self._statements.staged_as).to_arrow_table().schema
+        self._rejected = RejectedRows(connection, spec, file, self.number, self.outcome)
+        connection.execute(self._statements.begin)
+        self.types: pa.Schema = (
+            connection.sql(self._statements.staged_as).to_arrow_table().schema
+        )
+        # What was taken since the chunk was judged last.
+        self._rows: dict[int, SourceRow] = {}
+        self._values: list[tuple[object, ...]] = []
+        self._blocks: list[PlainBlock] = []
+        self._tables: list[pa.Table] = []
+        self._unknown: list[tuple[int, str, str]] = []
 
     def uncorrected(self, row: SourceRow) -> list[Problem]:
-        """Return the problems of a row that came back from quarantine as it left.
+        """Return the problems of a row that came back from quarantine as it left."""
+        return self._rejected.uncorrected(row)
 
-        Only those that its cells alone do not show: a second row of a key, or bytes
-        that did not decode, would else be taken for corrected when sent alone.
-        """
-        if "rejected_row" not in row.cells:
-            return []
-        if self._hidden is None:
-            found = self._connection.execute(
-                statements.HIDDEN_PROBLEMS, {"kind": self._spec.name}
-            ).fetchall()
-            self._hidden = dict(found)
-        cells = kept_cells(row, self._columns)
-        problems = self._hidden.get(rejected_row_id(self._spec.name, cells))
-        return [Problem(**p) for p in json.loads(problems)] if problems else []
-
-    def take(self, row: SourceRow, record: Record) -> None:
-        """Stage a row that is a record."""
+    def take(
+        self,
+        row: SourceRow,
+        record: Record,
+        *,
+        unknown: Mapping[str, Cell] | None = None,
+    ) -> None:
+        """Stage a row that is a record, with the cells of unknown columns to keep."""
         corrects = row.cells.get("rejected_row")
-        self._staged.append(
+        self._values.append(
             (*self._spec.values(record), row.row_no, corrects and str(corrects))
         )
         # Kept until the chunk is judged: a duplicate is set aside whole.
         self._rows[row.row_no] = row
+        for name, cell in (unknown or {}).items():
+            self._unknown.append((row.row_no, name, str(cell)))
+
+    def take_block(self, block: PlainBlock, judged: JudgedBlock) -> None:
+        """Stage the rows of a block that surely are records."""
+        row_no = block.row_no + np.flatnonzero(judged.sure)
+        nothing = pa.nulls(len(row_no), self.types.field("rejected_row").type)
+        table = judged.staged.append_column("row_no", pa.array(row_no))
+        table = table.append_column("rejected_row", nothing)
+        self._tables.append(table.select(self.types.names).cast(self.types))
+        self._blocks.append(block)
 
     def reject(self, row: SourceRow, problems: Sequence[Problem]) -> None:
         """Put a row with its problems on the list to set aside."""
-        self._rejected.append((row, problems))
+        self._rejected.add(row, problems)
 
     def judge(self) -> None:
         """Judge and keep the rows taken and rejected since the last time."""
-        if self._staged:
-            self._keep()
-            self._staged.clear()
-            self._rows.clear()
-        if self._rejected:
-            self._set_aside()
-            self._rejected.clear()
+        tables = self._tables
+        if self._values:
+            tables.append(arrow_table(self._values, self.types))
+        if tables:
+            self._keep(pa.concat_tables(tables))
+        self._values, self._tables = [], []
+        self._rows, self._blocks, self._unknown = {}, [], []
+        self._rejected.store()
 
-    def finish(self, *, sha256: str, complete_through: dt.date | None) -> int:
+    def finish(
+        self, *, sha256: str, complete_through: dt.date | None, mapping: str | None
+    ) -> int:
         """Close the batch and return its number.
 
         A file that was taken in before and changes nothing leaves no trace: the number
@@ -148,18 +122,21 @@ class Batch:
             "sha256": sha256,
             "kind": self._spec.name,
             "complete_through": complete_through,
+            "mapping": mapping,
         }
         if not outcome.n_changes:
             before = self._connection.execute(statements.SAME_FILE, same).fetchall()
             if before:
+                self._forget_repeats()
                 return int(before[0][0])
         counts = outcome.counts
+        about = {"started_at": self._started_at, "path": self._file.path}
         self._connection.execute(
             statements.INSERT_BATCH,
             same
-            | {"batch": self.number, "started_at": self._started_at, "path": self._path}
-            | {name: counts[name] for name in COUNTED}
-            | {"read": counts.total()},
+            | about
+            | {"batch": self.number, "read": counts.total()}
+            | {name: counts[name] for name in COUNTED},
         )
         with self._connection.appender("batch_problems") as rows:
             for name, codes in outcome.by_field().items():
@@ -169,103 +146,100 @@ class Batch:
 
     def discard(self) -> None:
         """Take back what this batch has written, inside a transaction that goes on."""
-        for statement in (self._statements.discard, statements.DISCARD_REJECTED):
+        for statement in (self._statements.discard, *statements.DISCARD):
             self._connection.execute(statement, {"batch": self.number})
 
-    def _keep(self) -> None:
+    def _keep(self, staged: pa.Table) -> None:
         # The steps in between are Arrow tables that a statement finds by the name of
         # the variable: a temporary table, or a registered one, would hold its memory
         # until the transaction ends, for a large file all of it.
-        here = {"batch": self.number}
-        ask, sql = self._connection.execute, self._connection.sql
+        ask, here = self._connection.execute, {"batch": self.number}
         own = self._statements
-        staged = _arrow(self._staged, self._types)  # noqa: F841 - read by `hash`
-        hashed = sql(own.hash).to_arrow_table()  # noqa: F841 - read by the next two
-        ask(own.first_rows)
+        firsts = ask(own.first_rows).fetchnumpy()["row_no"]
+        row_no = staged.column("row_no").to_numpy()
+        is_fresh = np.isin(row_no, firsts)
+        if self._any_stored:
+            stored = ask(own.stored_keys, here).fetchnumpy()["row_no"]
+            is_fresh &= ~np.isin(row_no, stored)
+        fresh = staged if is_fresh.all() else staged.filter(pa.array(is_fresh))
+        ask(own.insert_fresh, here)
+        self._count("accepted", fresh.num_rows)
+        if self._unknown:
+            self._keep_unknown_cells(set(row_no[is_fresh].tolist()))
+        duplicates: dict[int, int] = {}
+        if not is_fresh.all():
+            duplicates = self._keep_known(staged.filter(pa.array(~is_fresh)))
+            staged = staged.filter(pa.array(~np.isin(row_no, list(duplicates))))
+        self._note(staged)
+        for number, first in duplicates.items():
+            self._set_duplicate_aside(number, first)
+
+    def _keep_known(self, known: pa.Table) -> dict[int, int]:  # noqa: ARG002 - read by `hash`
+        # Rows of keys that are stored or came before in this file. Returned are those
+        # with other content than the first of their key, by row: the first's row.
+        ask, here = self._connection.execute, {"batch": self.number}
+        own, sql = self._statements, self._connection.sql
+        hashed = sql(own.hash).to_arrow_table()  # noqa: F841 - read by `judge`
         judged = sql(own.judge, params=here).to_arrow_table()  # noqa: F841 - read below
-        ask(own.insert, here)
+        ask(own.insert_judged, here)
+        ask(statements.REPEAT, here | {"kind": self._spec.name})
         counts = dict(ask(statements.COUNT_VERDICTS).fetchall())
-        ((corrected,),) = ask(statements.CORRECTED).fetchall()
-        duplicates = ask(statements.DUPLICATES).fetchall()
+        self._count("replaced", counts.get("replaced", 0))
+        self._count("unchanged", counts.get("unchanged", 0))
+        replaced = ask(statements.REPLACED).fetchall()
+        self._keep_unknown_cells({row_no for (row_no,) in replaced})
+        return dict(ask(statements.DUPLICATES).fetchall())
+
+    def _keep_unknown_cells(self, row_nos: set[int]) -> None:
+        cells = [cell for cell in self._unknown if cell[0] in row_nos]
+        if cells:
+            unknown_cells_of_rows = arrow_table(cells, UNKNOWN_CELLS)  # noqa: F841 - read by the statement
+            self._connection.execute(
+                statements.KEEP_UNKNOWN_CELLS, {"batch": self.number}
+            )
+
+    def _note(self, staged: pa.Table) -> None:
+        # What goes with the rows that are no duplicates, stored or not.
+        own = self._statements
         if own.count_unknown:
             column, code, _ = statements.REFERS_TO[self._spec.name]
-            ((n_unknown,),) = ask(own.count_unknown).fetchall()
-            self.outcome.problems.update({(column, code): n_unknown})
-        self._resolve(corrected)
-        for row_no, first_row_no in duplicates:
-            self.reject(self._rows[row_no], [self._duplicate(first_row_no)])
-        counts.pop(DUPLICATE, None)
-        self.outcome.counts.update(counts)
-        self.outcome.n_changes += counts.get("accepted", 0) + counts.get("replaced", 0)
+            ((n_unknown,),) = self._connection.execute(own.count_unknown).fetchall()
+            self.outcome.problems[column, code] += n_unknown
+        corrected = set(staged.column("rejected_row").drop_null().to_pylist())
+        self._rejected.resolve([str(name) for name in corrected])
 
-    def _duplicate(self, first_row: int) -> Problem:
+    def _set_duplicate_aside(self, row_no: int, first: int) -> None:
         key = ", ".join(self._spec.key)
-        words = f"row {first_row} of this file has the same {key} and other content"
-        return Problem(self._spec.key[0], DUPLICATE, words)
+        words = f"row {first} of this file has the same {key} and other content"
+        row = self._row(row_no)
+        if self._file.mask:
+            # Counted when it was taken, and once more as it is set aside.
+            for column, cell in row.cells.items():
+                name = self._file.field_of.get(column)
+                if name in FREE_TEXT and masked_text(str(cell)) != str(cell):
+                    self.outcome.problems[name, MASKED] -= 1
+        self.reject(row, [Problem(self._spec.key[0], DUPLICATE, words)])
 
-    def _set_aside(self) -> None:
-        corrected = []
-        rows: list[tuple[object, ...]] = []
-        for row, problems in self._rejected:
-            self.outcome.problems.update({(p.field, p.code) for p in problems})
-            cells = kept_cells(row, self._columns)
-            name = rejected_row_id(self._spec.name, cells)
-            corrects = row.cells.get("rejected_row")
-            if corrects and corrects != name:
-                corrected.append(str(corrects))
-            rows.append((name, row.row_no, _json(cells), _json(problems)))
-        self.outcome.counts["rejected"] += len(rows)
-        about = {"kind": self._spec.name, "batch": self.number, "path": self._path}
-        set_aside = _arrow(rows, SET_ASIDE)  # noqa: F841 - read by the statement
-        kept = self._connection.execute(statements.QUARANTINE, about).fetchall()
-        self.outcome.n_changes += len(kept)
-        # A correction that is wrong again takes the place of the row it corrects.
-        self._resolve(corrected)
+    def _row(self, row_no: int) -> SourceRow:
+        if row_no in self._rows:
+            return self._rows[row_no]
+        block = next(
+            block
+            for block in self._blocks
+            if block.row_no <= row_no < block.row_no + block.table.num_rows
+        )
+        return block.rows([row_no])[0]
 
-    def _resolve(self, rejected_rows: Sequence[str] | None) -> None:
-        if rejected_rows:
-            resolved = self._connection.execute(
-                statements.RESOLVE, {"batch": self.number, "rows": list(rejected_rows)}
-            ).fetchall()
-            self.outcome.n_changes += len(resolved)
+    def _count(self, verdict: str, n_rows: int) -> None:
+        self.outcome.counts[verdict] += n_rows
+        if verdict in {"accepted", "replaced"}:
+            self.outcome.n_changes += n_rows
+
+    def _forget_repeats(self) -> None:
+        for statement in statements.DISCARD:
+            self._connection.execute(statement, {"batch": self.number})
 
     def _one(self, question: str) -> Any:
         # All rows are fetched: an unfinished answer would block the next appender.
         (row,) = self._connection.execute(question).fetchall()
         return row[0]
-
-
-def _arrow(rows: Sequence[tuple[object, ...]], types: pa.Schema) -> pa.Table:
-    columns = zip(types, zip(*rows, strict=True), strict=True)
-    arrays = [pa.array(values, field.type) for field, values in columns]
-    return pa.Table.from_arrays(arrays, schema=types)
-
-
-def kept_cells(row: SourceRow, columns: Sequence[str]) -> dict[str, str | None]:
-    """Return all cells of a row under the file's own names, as text, in order.
-
-    The columns of a correction file that are ours are left out: they say nothing
-    about the row.
-    """
-    names = dict.fromkeys((*columns, *row.cells))
-    return {
-        name: _text(row.cells.get(name))
-        for name in names
-        if name not in CONTROL_COLUMNS
-    }
-
-
-def rejected_row_id(kind: str, cells: Mapping[str, str | None]) -> str:
-    """Return what names a rejected row: the same cells of a kind have the same."""
-    recorded = sorted((name, text) for name, text in cells.items() if text is not None)
-    return hashlib.sha256(_json([kind, recorded]).encode()).hexdigest()[:ID_DIGITS]
-
-
-def _text(cell: Cell | None) -> str | None:
-    if isinstance(cell, bool):
-        return str(cell).upper()  # as a spreadsheet shows it
-    return None if cell is None else str(cell)
-
-
-def _json(content: object) -> str:
-    return json.dumps(content, ensure_ascii=False, default=asdict)

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from pathlib import Path
 
-from ingest.batches import CONTROL_COLUMNS
+from ingest.set_aside import CONTROL_COLUMNS
 from ingest.cells import nearest
 from ingest.errors import FileError, UsageError
 from ingest.records import KINDS, KindSpec

@@ -5,45 +5,41 @@ A file that fails is reported; the others of the same call are still stored.
 """
 
 import datetime as dt
-import hashlib
 import logging
+import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, nullcontext
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import duckdb
 
-from ingest import readers, store
+from ingest import store
 from ingest.batches import Batch
 from ingest.errors import FileError, UserError
-from ingest.file_kind import kind_of, known_kind, unknown_columns
-from ingest.readers.source import Source, SourceRow
-from ingest.records import KINDS, KindSpec
+from ingest.mapping.apply import Mapping
+from ingest.opening import Opened, Wanted, found, open_file
+from ingest.records import KINDS
 from ingest.report import FileReport, IngestReport
-from ingest.validation import validated
+from ingest.set_aside import File
+from ingest.taking_in import Care, FileRows
 
-__all__ = ["FileReport", "IngestReport", "ingest_paths"]
+__all__ = ["Care", "FileReport", "IngestReport", "ingest_paths"]
 
 log = logging.getLogger(__name__)
 
 Progress = Callable[[str, int, int | None], None]
 
-ROWS_PER_TELL = 1000
-# Rows judged in one set: large enough that comparing costs little, small enough to
-# keep them all in memory.
-ROWS_PER_CHUNK = 20_000
-
 
 @dataclass(frozen=True, slots=True)
-class _Opened:
-    """A file that can be read, and what it holds."""
+class _Call:
+    """What one call says about all its files."""
 
-    place: int
-    path: Path
-    source: Source
-    spec: KindSpec
-    sha256: str
+    complete_through: dt.date | None
+    care: Care
+    tell: Progress
+    dry_run: bool
+    in_blocks: bool
 
 
 def ingest_paths(
@@ -51,28 +47,41 @@ def ingest_paths(
     paths: Sequence[Path],
     *,
     kind: str | None = None,
+    mapping: Mapping | None = None,
+    sheet: str | None = None,
     complete_through: dt.date | None = None,
     dry_run: bool = False,
     origin: str = "records",
+    care: Care | None = None,
+    in_blocks: bool = True,
     progress: Progress | None = None,
 ) -> IngestReport:
-    """Check files of units, repairs and readings, and store their rows.
+    """Check files of records, and store their rows.
 
     Parameters
     ----------
     store_file : pathlib.Path
         The store; made if missing.
     paths : sequence of pathlib.Path
-        Files; a folder stands for the files in it. Units are taken in before repairs
-        and these before readings, whatever the order given.
-    kind : {"units", "repairs", "readings"}, optional
-        Without it told from the columns of each file.
+        Files; a folder stands for the files in it, a packed file for those in it.
+        They are taken in by kind, units first, so that a row finds the unit or case
+        it names, whatever the order given.
+    kind : str, optional
+        One of `ingest.records.KINDS`; without it told from the columns of each file.
+    mapping : Mapping, optional
+        How the user's columns, dates, units and words become ours.
+    sheet : str, optional
+        The sheet of a workbook; without it the only one whose columns fit.
     complete_through : datetime.date, optional
         Every return up to this day is in the files.
     dry_run : bool, default False
         Report what would happen, and store nothing.
     origin : {"records", "invented"}
         What a new store holds.
+    care : Care, optional
+        Masking of personal data (on by default), keeping of unknown columns (off).
+    in_blocks : bool, default True
+        Judge rows in blocks where that is possible; the outcome is the same.
     progress : callable, optional
         Called as progress(file, rows_done, rows_total_or_None).
 
@@ -83,55 +92,45 @@ def ingest_paths(
     Raises
     ------
     UsageError
-        `kind` is no kind.
+        `kind` is no kind, or is not that of the mapping.
     StoreBusyError, StoreNewerError, RefusedError
         The store cannot be written.
     """
-    spec = known_kind(kind) if kind else None
-    reports: dict[int, FileReport] = {}
-    opened = []
-    for place, path in enumerate(_files(paths)):
-        try:
-            opened.append(_open(place, path, spec))
-        except UserError as error:
-            reports[place] = FileReport(str(path), error=error)
-    if opened:
-        tell = progress or (lambda *_: None)
-        opened.sort(key=lambda file: list(KINDS).index(file.spec.name))
-        with _connection(store_file, origin, dry_run=dry_run) as connection:
-            for file in opened:
-                reports[file.place] = _ingest(
-                    connection, file, complete_through, tell, dry_run=dry_run
-                )
-    return IngestReport(tuple(reports[place] for place in sorted(reports)))
+    wanted = Wanted(kind, mapping, sheet)
+    wanted.spec()
+    tell = progress or (lambda *_: None)
+    call = _Call(complete_through, care or Care(), tell, dry_run, in_blocks)
+    with tempfile.TemporaryDirectory(prefix="mendfleet-") as folder:
+        opened = _Files.of(paths, Path(folder), wanted, store_file)
+        if opened.usable:
+            with _connection(store_file, origin, dry_run=dry_run) as connection:
+                for place, file in opened.usable:
+                    opened.reports[place] = _ingest(connection, file, call)
+    return IngestReport(tuple(opened.reports[n] for n in sorted(opened.reports)))
 
 
-def _files(paths: Sequence[Path]) -> Iterator[Path]:
-    for path in paths:
-        if not path.is_dir():
-            yield path
-            continue
-        # Names that start so are a system's or an open spreadsheet's own.
-        files = [
-            file
-            for file in sorted(path.iterdir())
-            if file.is_file() and not file.name.startswith((".", "~$"))
-        ]
-        # An empty folder stands for itself, and is reported like any unusable file.
-        yield from files or [path]
+@dataclass(slots=True)
+class _Files:
+    """The files of a call: a report for those that fail, the others in their turn."""
 
+    reports: dict[int, FileReport] = field(default_factory=dict)
+    usable: list[tuple[int, Opened]] = field(default_factory=list)
 
-def _open(place: int, path: Path, spec: KindSpec | None) -> _Opened:
-    if path.is_dir():
-        raise FileError(
-            f"The folder {path} holds no files.",
-            hint="Put the files into it, not into folders below it, or name them.",
-        )
-    source = readers.read(path)[0]
-    found = kind_of(path, source.columns, spec)
-    with path.open("rb") as content:
-        digest = hashlib.file_digest(content, "sha256").hexdigest()
-    return _Opened(place, path, source, found, digest)
+    @classmethod
+    def of(
+        cls, paths: Sequence[Path], folder: Path, wanted: Wanted, store_file: Path
+    ) -> "_Files":
+        files = cls()
+        for place, file in enumerate(found(paths, folder)):
+            try:
+                opened = open_file(file, wanted, store_file)
+            except UserError as error:
+                files.reports[place] = FileReport(file.shown, error=error)
+            else:
+                files.usable.append((place, opened))
+        order = list(KINDS)
+        files.usable.sort(key=lambda one: order.index(one[1].spec.name))
+        return files
 
 
 @contextmanager
@@ -150,68 +149,48 @@ def _connection(
 
 
 def _ingest(
-    connection: duckdb.DuckDBPyConnection,
-    file: _Opened,
-    complete_through: dt.date | None,
-    tell: Progress,
-    *,
-    dry_run: bool,
+    connection: duckdb.DuckDBPyConnection, file: Opened, call: _Call
 ) -> FileReport:
-    inside = nullcontext() if dry_run else store.transaction(connection)
-    unknown = unknown_columns(file.source.columns, file.spec)
-    report = FileReport(str(file.path), kind=file.spec.name, sha256=file.sha256)
+    inside = nullcontext() if call.dry_run else store.transaction(connection)
+    report = FileReport(file.shown, kind=file.spec.name, sha256=file.sha256)
+    about = File(file.shown, file.source.columns, file.field_of, mask=call.care.mask)
     batch: Batch | None = None
     try:
         with inside:
-            batch = Batch(connection, file.spec, str(file.path), file.source.columns)
-            _take_in(batch, file, tuple(unknown), tell)
-            number = batch.finish(sha256=file.sha256, complete_through=complete_through)
+            batch = Batch(connection, file.spec, about)
+            _take_in(batch, file, call)
+            number = batch.finish(
+                sha256=file.sha256,
+                complete_through=call.complete_through,
+                mapping=file.mapping.text if file.mapping else None,
+            )
     except FileError as error:
-        if dry_run and batch:
+        if call.dry_run and batch:
             batch.discard()
         return replace(report, error=error)
     outcome = batch.outcome
-    log.info("%s: %s", file.path, dict(outcome.counts))
+    log.info("%s: %s", file.shown, dict(outcome.counts))
     return replace(
         report,
-        batch=None if dry_run else number,
+        batch=None if call.dry_run else number,
         read=outcome.counts.total(),
         accepted=outcome.counts["accepted"],
         unchanged=outcome.counts["unchanged"],
         replaced=outcome.counts["replaced"],
         rejected=outcome.counts["rejected"],
         problems=outcome.by_field(),
-        notices=(*file.source.notices, *unknown.values()),
+        notices=(*file.source.notices, *file.unknown.values()),
     )
 
 
-def _take_in(
-    batch: Batch, file: _Opened, unknown: tuple[str, ...], tell: Progress
-) -> None:
-    label, total = str(file.path), file.source.total
-    n_read = 0
-    tell(label, n_read, total)
-    for row in file.source.rows():
-        n_read += 1
-        _judge(batch, file.spec, row)
-        for name in unknown:
-            if name in row.cells:
-                batch.outcome.problems[name, "unknown_column"] += 1
-        if n_read % ROWS_PER_TELL == 0:
-            tell(label, n_read, total)
-        if n_read % ROWS_PER_CHUNK == 0:
-            batch.judge()
-    batch.judge()
-    if batch.outcome.counts.total() != n_read:
+def _take_in(batch: Batch, file: Opened, call: _Call) -> None:
+    total = file.source.total
+    rows = FileRows(file, batch, call.care)
+    call.tell(file.shown, 0, total)
+    rows.take_in(
+        lambda n_read: call.tell(file.shown, n_read, total), in_blocks=call.in_blocks
+    )
+    if batch.outcome.counts.total() != rows.n_read:
         # A fault of ours: rather nothing stored than a row lost in silence.
-        raise AssertionError(f"{n_read} rows read, {batch.outcome.counts} judged")
-    tell(label, n_read, n_read)
-
-
-def _judge(batch: Batch, spec: KindSpec, row: SourceRow) -> None:
-    problems = [row.problem] if row.problem else batch.uncorrected(row)
-    found = problems or validated(spec, row.cells)
-    if isinstance(found, list):
-        batch.reject(row, found)
-    else:
-        batch.take(row, found)
+        raise AssertionError(f"{rows.n_read} rows read, {batch.outcome.counts} judged")
+    call.tell(file.shown, rows.n_read, rows.n_read)

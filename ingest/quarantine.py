@@ -16,7 +16,7 @@ import duckdb
 import xlsxwriter
 
 from ingest import store, stored
-from ingest.batches import CONTROL_COLUMNS
+from ingest.set_aside import CONTROL_COLUMNS
 from ingest.errors import UsageError
 from ingest.readers.source import Problem
 from ingest.records import KINDS
@@ -86,6 +86,21 @@ def rejected_naming(
         kinds=list(kinds),
     )
     return [_rejected(row) for row in found]
+
+
+def mapping_of_rejected(store_file: Path, rejected_row: str) -> str | None:
+    """Return the text of the mapping that a row set aside was read with, if any.
+
+    Raises
+    ------
+    StoreBusyError, StoreNewerError
+        The store cannot be read.
+    """
+    with store.open_for_reading(store_file) as connection:
+        found = stored.ask(
+            connection, stored.MAPPING_OF_REJECTED, rejected_row=rejected_row
+        )
+    return found[0]["mapping"] if found else None
 
 
 def correction_table(

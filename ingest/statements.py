@@ -23,6 +23,9 @@ SELECT min(batch) FROM batches
 WHERE
     sha256 = $sha256
     AND kind = $kind
+    AND undone_at IS NULL
+    AND mapping IS NOT DISTINCT FROM $mapping
+    AND undone_at IS NULL
     AND ($complete_through IS NULL OR complete_through = $complete_through)
 HAVING count(*) > 0
 """
@@ -30,11 +33,11 @@ HAVING count(*) > 0
 INSERT_BATCH = """
 INSERT INTO batches (
     batch, started_at, path, kind, sha256, complete_through,
-    n_read, n_accepted, n_unchanged, n_replaced, n_rejected
+    n_read, n_accepted, n_unchanged, n_replaced, n_rejected, mapping
 )
 VALUES (
     $batch, $started_at, $path, $kind, $sha256, $complete_through,
-    $read, $accepted, $unchanged, $replaced, $rejected
+    $read, $accepted, $unchanged, $replaced, $rejected, $mapping
 )
 """
 
@@ -53,7 +56,22 @@ WHERE resolved_by IS NULL AND list_contains($rows, rejected_row)
 RETURNING rejected_row
 """
 
-DISCARD_REJECTED = "DELETE FROM rejected_rows WHERE batch = $batch"
+# A row set aside again, which an earlier batch had set aside.
+REPEAT_REJECTED = """
+INSERT INTO repeated_rejected_rows
+SELECT $batch, set_aside.rejected_row, min(set_aside.row_no)
+FROM set_aside
+INNER JOIN rejected_rows ON set_aside.rejected_row = rejected_rows.rejected_row
+WHERE rejected_rows.batch < $batch
+GROUP BY set_aside.rejected_row
+"""
+
+DISCARD = (
+    "DELETE FROM rejected_rows WHERE batch = $batch",
+    "DELETE FROM repeated_rows WHERE batch = $batch",
+    "DELETE FROM repeated_rejected_rows WHERE batch = $batch",
+    "DELETE FROM unknown_cells WHERE batch = $batch",
+)
 
 HIDDEN_PROBLEMS = """
 SELECT rejected_row, problems FROM rejected_rows
@@ -68,38 +86,68 @@ WHERE
 
 COUNT_VERDICTS = "SELECT verdict, count(*) FROM judged GROUP BY verdict"
 
-CORRECTED = """
-SELECT list(DISTINCT rejected_row) FROM judged
-WHERE rejected_row IS NOT NULL AND verdict <> 'duplicate_key_in_file'
-"""
+REPLACED = "SELECT row_no FROM judged WHERE verdict = 'replaced'"
 
 DUPLICATES = """
 SELECT row_no, first_row_no FROM judged WHERE verdict = 'duplicate_key_in_file'
 """
 
+REPEAT = """
+INSERT INTO repeated_rows
+SELECT $batch, $kind, content_hash, row_no FROM judged WHERE is_stored
+"""
+
+KEEP_UNKNOWN_CELLS = """
+INSERT INTO unknown_cells
+SELECT $batch, row_no, field, cell FROM unknown_cells_of_rows
+"""
+
 
 @dataclass(frozen=True, slots=True)
 class KindStatements:
-    """The statements of one kind, in the order in which a chunk goes through them."""
+    """The statements of one kind, in the order in which a chunk goes through them.
+
+    A chunk is `staged`. Rows whose key was never seen are `fresh` and go straight in;
+    the content of the others, `known`, is compared with what is stored.
+    """
 
     staged_as: str
+    any_stored: str
     begin: str
-    hash: str
     first_rows: str
+    stored_keys: str
+    insert_fresh: str
+    hash: str
     judge: str
-    insert: str
+    insert_judged: str
     count_unknown: str | None
     discard: str
+
+
+def content_hash(spec: KindSpec) -> str:
+    """Return the SQL for the digest of what a row says, over the fields of the kind.
+
+    Typed values as text, so that 7.5 and 7.50 are one content; a separator and a sign
+    for "not recorded" that no cell holds keep neighbours apart.
+    """
+    texts = ", ".join(
+        f"coalesce({_content(name)}, chr(30))" for name in sorted(spec.fields)
+    )
+    return f"md5(concat_ws(chr(31), {texts}))"
 
 
 def _of(spec: KindSpec) -> KindStatements:
     return KindStatements(
         staged_as=_staged_as(spec),
+        any_stored=f"SELECT count(*) > 0 FROM (FROM {spec.table} LIMIT 1)",
         begin=_begin(spec),
-        hash=_hash(spec),
         first_rows=_first_rows(spec),
+        stored_keys=_stored_keys(spec),
+        insert_fresh=_insert(spec, content_hash(spec), "fresh"),
+        hash=f"SELECT *, {content_hash(spec)} AS content_hash FROM known",
         judge=_judge(spec),
-        insert=_insert(spec),
+        insert_judged=_insert(spec, "content_hash", "judged")
+        + " WHERE verdict = 'replaced'",
         count_unknown=_count_unknown(spec),
         discard=f"DELETE FROM {spec.table} WHERE batch = $batch",
     )
@@ -116,19 +164,7 @@ def _staged_as(spec: KindSpec) -> str:
 def _begin(spec: KindSpec) -> str:
     return f"""
     CREATE OR REPLACE TEMP TABLE first_rows AS
-    SELECT {_listed(spec.key)}, content_hash, row_no FROM {spec.table} LIMIT 0
-    """
-
-
-def _hash(spec: KindSpec) -> str:
-    # Typed values as text, so that 7.5 and 7.50 are one content; a separator and a
-    # sign for "not recorded" that no cell holds keep neighbours apart.
-    # What is derived from a value or message is left out: it is not what a row says.
-    texts = ", ".join(
-        f"coalesce({_content(name)}, chr(30))" for name in sorted(spec.fields)
-    )
-    return f"""
-    SELECT *, md5(concat_ws(chr(31), {texts})) AS content_hash FROM staged
+    SELECT {_listed(spec.key)}, row_no FROM {spec.table} LIMIT 0
     """
 
 
@@ -137,12 +173,23 @@ def _first_rows(spec: KindSpec) -> str:
     key = _listed(spec.key)
     return f"""
     INSERT INTO first_rows
-    SELECT {key}, content_hash, row_no
-    FROM hashed
+    SELECT {key}, min(row_no)
+    FROM staged
     WHERE NOT EXISTS (
-        SELECT 1 FROM first_rows WHERE {_same_key(spec, "first_rows", "hashed")}
+        SELECT 1 FROM first_rows WHERE {_same_key(spec, "first_rows", "staged")}
     )
-    QUALIFY row_number() OVER (PARTITION BY {key} ORDER BY row_no) = 1
+    GROUP BY {key}
+    RETURNING row_no
+    """
+
+
+def _stored_keys(spec: KindSpec) -> str:
+    return f"""
+    SELECT row_no FROM staged
+    WHERE EXISTS (
+        SELECT 1 FROM {spec.table} AS version
+        WHERE version.batch < $batch AND {_same_key(spec, "version", "staged")}
+    )
     """
 
 
@@ -154,42 +201,44 @@ def _judge(spec: KindSpec) -> str:
         AND content_hash IN (SELECT content_hash FROM hashed)
     ),
 
-    stored_keys AS (
-        SELECT DISTINCT {_listed(spec.key)} FROM {spec.table} AS version
-        WHERE batch < $batch
-        AND EXISTS (
-            SELECT 1 FROM hashed WHERE {_same_key(spec, "version", "hashed")}
-        )
+    firsts AS (
+        SELECT hashed.row_no, first_rows.row_no AS first_row_no
+        FROM hashed
+        INNER JOIN first_rows ON {_same_key(spec, "hashed", "first_rows")}
+    ),
+
+    first_contents AS (
+        SELECT row_no, content_hash FROM hashed
+        UNION ALL
+        SELECT row_no, content_hash FROM {spec.table}
+        WHERE batch = $batch AND row_no IN (SELECT first_row_no FROM firsts)
+        UNION ALL
+        SELECT row_no, content_hash FROM repeated_rows
+        WHERE batch = $batch AND row_no IN (SELECT first_row_no FROM firsts)
     )
 
     SELECT
         hashed.*,
-        first_rows.row_no AS first_row_no,
+        firsts.first_row_no,
+        stored.content_hash IS NOT NULL AS is_stored,
         CASE
             WHEN stored.content_hash IS NOT NULL THEN 'unchanged'
-            WHEN first_rows.row_no = hashed.row_no
-                THEN CASE
-                    WHEN stored_keys.{_quoted(spec.key[0])} IS NULL THEN 'accepted'
-                    ELSE 'replaced'
-                END
-            WHEN first_rows.content_hash = hashed.content_hash THEN 'unchanged'
+            WHEN firsts.first_row_no = hashed.row_no THEN 'replaced'
+            WHEN first_contents.content_hash = hashed.content_hash THEN 'unchanged'
             ELSE 'duplicate_key_in_file'
         END AS verdict
     FROM hashed
-    INNER JOIN first_rows ON {_same_key(spec, "hashed", "first_rows")}
+    INNER JOIN firsts ON hashed.row_no = firsts.row_no
+    INNER JOIN first_contents ON firsts.first_row_no = first_contents.row_no
     LEFT JOIN stored ON hashed.content_hash = stored.content_hash
-    LEFT JOIN stored_keys ON {_same_key(spec, "hashed", "stored_keys")}
     """
 
 
-def _insert(spec: KindSpec) -> str:
+def _insert(spec: KindSpec, content: str, rows: str) -> str:
     columns = _listed(spec.columns)
     return f"""
     INSERT INTO {spec.table} ({columns}, content_hash, batch, row_no)
-    SELECT {columns}, content_hash, $batch, row_no
-    FROM judged
-    WHERE verdict IN ('accepted', 'replaced')
-    ORDER BY row_no
+    SELECT {columns}, {content}, $batch, row_no FROM {rows}
     """
 
 
@@ -198,9 +247,10 @@ def _count_unknown(spec: KindSpec) -> str | None:
         return None
     column, _, table = REFERS_TO[spec.name]
     return f"""
-    SELECT count(*) FROM judged
-    WHERE verdict <> 'duplicate_key_in_file'
-    AND {column} NOT IN (SELECT {column} FROM {table})
+    SELECT count(*) FROM staged
+    WHERE NOT EXISTS (
+        SELECT 1 FROM {table} AS known WHERE known.{column} = staged.{column}
+    )
     """
 
 
@@ -212,10 +262,15 @@ def _content(name: str) -> str:
 
 
 def _same_key(spec: KindSpec, left: str, right: str) -> str:
+    # A field that may be left out is part of the key as well, empty or not.
     return " AND ".join(
-        f"{left}.{_quoted(name)} IS NOT DISTINCT FROM {right}.{_quoted(name)}"
+        f"{left}.{_quoted(name)} {_equals(spec, name)} {right}.{_quoted(name)}"
         for name in spec.key
     )
+
+
+def _equals(spec: KindSpec, name: str) -> str:
+    return "=" if name in spec.required else "IS NOT DISTINCT FROM"
 
 
 def _listed(names: tuple[str, ...]) -> str:

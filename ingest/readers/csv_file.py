@@ -1,20 +1,24 @@
-"""CSV: separated by comma, semicolon or tab, in the encodings that workshops meet.
-
-A file is UTF-8 (with or without BOM), UTF-16, or else Windows-1252. One that is UTF-8
-in most rows stays UTF-8: the rows that are not are set aside, instead of turning every
-other accent of the file into two wrong letters.
-"""
+"""CSV: separated by comma, semicolon or tab, in the encodings that workshops meet."""
 
 import codecs
 import csv
+import io
 import itertools
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Generator, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import NamedTuple, TextIO
 
 from ingest.errors import FileError
+from ingest.readers.csv_blocks import Layout, blocks
+from ingest.readers.encodings import (
+    ESCAPED,
+    REPLACED,
+    Encoding,
+    encoding_of,
+    opened,
+)
 from ingest.readers.source import (
     Cell,
     Problem,
@@ -26,20 +30,6 @@ from ingest.readers.source import (
 
 DELIMITERS = ",;\t"
 BLOCK = 1 << 20
-SAMPLE = 64
-HEAD = 4096  # enough to see whether a file is text
-# How a byte that does not decode comes out: U+DC80 to U+DCFF in UTF-8 and
-# Windows-1252, the replacement character in UTF-16.
-ESCAPED = range(0xDC80, 0xDD00)
-REPLACED = "\ufffd"
-
-
-@dataclass(frozen=True, slots=True)
-class Encoding:
-    """How the bytes of a file become text."""
-
-    name: str
-    errors: str = "strict"
 
 
 class _RawRow(NamedTuple):
@@ -55,11 +45,15 @@ class _Lines:
     """Lines of a file, with those since the last row kept for a row that is broken."""
 
     file: TextIO
+    encoding: Encoding
     taken: list[str] = field(default_factory=list)
+    n_bytes: int = 0
 
     def __iter__(self) -> Iterator[str]:
+        name = self.encoding.bare
         for line in self.file:
             self.taken.append(line)
+            self.n_bytes += len(line.encode(name, self.encoding.errors))
             yield line
 
 
@@ -72,28 +66,96 @@ def read_csv(path: Path) -> Source:
         Empty, not text, or two columns of one name.
     """
     encoding = encoding_of(path)
-    with _opened(path, encoding) as file:
+    with opened(path, encoding) as file:
         head = next((line for line in file if line.strip()), "")
     if not head:
         raise FileError(
             f"{path} is empty.", hint="Write the file again, with a header at least."
         )
     delimiter = delimiter_of(head)
-    raw_rows = _raw_rows(path, encoding, delimiter)
-    header = next(raw for raw in raw_rows if raw.is_broken or any(raw.cells))
+    with opened(path, encoding) as file:
+        lines = _Lines(file, encoding)
+        header = next(raw for raw in _raw_rows(lines, delimiter) if _is_filled(raw))
     if header.is_broken:
         raise FileError(
             f"{path} has a header whose quotes do not match: {header.cells[0][:60]!r}.",
             hint="Write the file again with its column names in the first row.",
         )
     names = column_names(path, header.cells)
+    cut = _Cut(path, encoding, delimiter, names)
+    bom = codecs.BOM_UTF8 if encoding.name == "utf-8-sig" else b""
+    start = len(bom) + lines.n_bytes
+    layout = Layout(
+        encoding.bare,
+        delimiter,
+        names,
+        n_unnamed=len(header.cells) - len(names),
+    )
+    return Source(
+        names,
+        lambda: cut.rows(header.row_no),
+        total=max(_n_line_breaks(path) - header.row_no, 0)
+        if not encoding.is_wide
+        else None,
+        decimal_comma=delimiter == ";",
+        blocks=partial(
+            blocks,
+            path,
+            layout,
+            start=start,
+            row_no=header.row_no + 1,
+            row_by_row=cut.rows_from,
+        )
+        if not encoding.is_wide
+        else None,
+    )
 
-    def rows() -> Iterator[SourceRow]:
-        for raw in _raw_rows(path, encoding, delimiter):
-            if raw.row_no > header.row_no and any(raw.cells):
-                yield _row(names, raw, check_bytes=encoding.errors != "strict")
 
-    return Source(names, rows)
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """How the rows of a file are cut out of it, one by one."""
+
+    path: Path
+    encoding: Encoding
+    delimiter: str
+    names: tuple[str, ...]
+
+    def rows(self, header_no: int) -> Iterator[SourceRow]:
+        with opened(self.path, self.encoding) as file:
+            for raw in _raw_rows(_Lines(file, self.encoding), self.delimiter):
+                if raw.row_no > header_no and _is_filled(raw):
+                    yield self._row(raw)
+
+    def rows_from(
+        self, file: io.BufferedReader, n_bytes: int, row_no: int
+    ) -> Generator[SourceRow, None, tuple[int, int]]:
+        # Rows from where the file stands until so many bytes are used up.
+        text = io.TextIOWrapper(
+            file,
+            encoding=self.encoding.bare,
+            errors=self.encoding.errors,
+            newline="",
+        )
+        lines = _Lines(text, self.encoding)
+        try:
+            for raw in _raw_rows(lines, self.delimiter, first_row_no=row_no):
+                if _is_filled(raw):
+                    yield self._row(raw)
+                row_no = raw.row_no + 1
+                if lines.n_bytes >= n_bytes:
+                    break
+            return lines.n_bytes, row_no
+        finally:
+            text.detach()
+
+    def _row(self, raw: _RawRow) -> SourceRow:
+        check_bytes = self.encoding.errors != "strict"
+        return _row(self.names, raw, check_bytes=check_bytes)
+
+
+def _n_line_breaks(path: Path) -> int:
+    with path.open("rb") as file:
+        return sum(block.count(b"\n") for block in iter(partial(file.read, BLOCK), b""))
 
 
 def delimiter_of(line: str) -> str:
@@ -102,100 +164,25 @@ def delimiter_of(line: str) -> str:
     return max(DELIMITERS, key=outside.count)
 
 
-def encoding_of(path: Path) -> Encoding:
-    """Return how to decode a file, after reading all of it once.
-
-    Raises
-    ------
-    FileError
-        Its bytes are no text.
-    """
-    with path.open("rb") as file:
-        head = file.read(HEAD)
-    name = _announced(head)
-    if name is None and b"\0" in head:
-        name = _utf_16_without_bom(head)
-        if name is None:
-            raise FileError(
-                f"{path} is not a text file.",
-                hint="Export it as CSV, XLSX or Parquet, then ingest that file.",
-            )
-    name = name or "utf-8"
-    if _decodes(path, name):
-        return Encoding(name)
-    if name.startswith("utf-16"):
-        return Encoding(name, "replace")
-    if _has_other_letters(path, name):
-        return Encoding(name, "surrogateescape")
-    if _decodes(path, "cp1252"):
-        return Encoding("cp1252")
-    return Encoding("cp1252", "surrogateescape")
+def _raw_rows(
+    lines: _Lines, delimiter: str, *, first_row_no: int = 1
+) -> Iterator[_RawRow]:
+    reader = csv.reader(lines, delimiter=delimiter, strict=True)
+    for row_no in itertools.count(first_row_no):
+        lines.taken.clear()
+        try:
+            cells = next(reader)
+        except StopIteration:
+            return
+        except csv.Error:
+            # Kept whole as one cell; reading goes on with the next line.
+            yield _RawRow(row_no, ["".join(lines.taken)], is_broken=True)
+        else:
+            yield _RawRow(row_no, cells)
 
 
-def _announced(head: bytes) -> str | None:
-    if head.startswith(codecs.BOM_UTF8):
-        return "utf-8-sig"
-    if head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        return "utf-16"
-    return None
-
-
-def _utf_16_without_bom(head: bytes) -> str | None:
-    # Column names are mostly ASCII: in UTF-16 nearly every other byte is zero.
-    zeros = [head[:SAMPLE][start::2].count(0) for start in (0, 1)]
-    enough = len(head[:SAMPLE]) * 3 // 8
-    if zeros[0] == 0 and zeros[1] >= enough:
-        return "utf-16-le"
-    if zeros[1] == 0 and zeros[0] >= enough:
-        return "utf-16-be"
-    return None
-
-
-def _decodes(path: Path, name: str) -> bool:
-    try:
-        for _ in _texts(path, Encoding(name)):
-            pass
-    except UnicodeError:
-        return False
-    return True
-
-
-def _has_other_letters(path: Path, name: str) -> bool:
-    for text in _texts(path, Encoding(name, "surrogateescape")):
-        if not text.isascii() and any(
-            not letter.isascii() and ord(letter) not in ESCAPED for letter in text
-        ):
-            return True
-    return False
-
-
-def _texts(path: Path, encoding: Encoding) -> Iterator[str]:
-    with _opened(path, encoding) as file:
-        while text := file.read(BLOCK):
-            yield text
-
-
-@contextmanager
-def _opened(path: Path, encoding: Encoding) -> Iterator[TextIO]:
-    with path.open(encoding=encoding.name, errors=encoding.errors, newline="") as file:
-        yield file
-
-
-def _raw_rows(path: Path, encoding: Encoding, delimiter: str) -> Iterator[_RawRow]:
-    with _opened(path, encoding) as file:
-        lines = _Lines(file)
-        reader = csv.reader(lines, delimiter=delimiter, strict=True)
-        for row_no in itertools.count(1):
-            lines.taken.clear()
-            try:
-                cells = next(reader)
-            except StopIteration:
-                return
-            except csv.Error:
-                # Kept whole as one cell; reading goes on with the next line.
-                yield _RawRow(row_no, ["".join(lines.taken)], is_broken=True)
-            else:
-                yield _RawRow(row_no, cells)
+def _is_filled(raw: _RawRow) -> bool:
+    return raw.is_broken or any(cell and not cell.isspace() for cell in raw.cells)
 
 
 def _row(names: Sequence[str], raw: _RawRow, *, check_bytes: bool) -> SourceRow:
@@ -209,8 +196,9 @@ def _row(names: Sequence[str], raw: _RawRow, *, check_bytes: bool) -> SourceRow:
     elif raw.is_broken:
         damage = Problem(names[0], "malformed_row", "quotes that do not match")
     row = _named(names, cells)
-    if len(cells) > len(names):
-        full = overfull(names, row, cells[len(names) :], raw.row_no)
+    beyond = cells[len(names) :]
+    if any(cell and not cell.isspace() for cell in beyond):
+        full = overfull(names, row, beyond, raw.row_no)
         row, damage = full.cells, damage or full.problem
     return SourceRow(raw.row_no, row, damage)
 

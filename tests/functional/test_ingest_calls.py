@@ -163,13 +163,14 @@ def test_progress_is_told_about_every_thousand_rows(tmp_path):
     told = []
 
     ingest_paths(
-        tmp_path / "store.duckdb", [file], progress=lambda *step: told.append(step)
+        tmp_path / "store.duckdb",
+        [file],
+        in_blocks=False,
+        progress=lambda *step: told.append(step),
     )
 
     label = str(file)
-    assert told == [
-        (label, 0, None), (label, 1000, None), (label, 2000, None), (label, 2500, 2500)
-    ]  # fmt: skip
+    assert told == [(label, n, 2500) for n in (0, 1000, 2000, 2500, 2500)]
 
 
 def test_a_second_process_is_told_which_process_holds_the_store(tmp_path):

@@ -115,7 +115,7 @@ def test_in_one_file_the_first_row_of_a_key_stands(tmp_path):
 
 
 def test_the_first_row_of_a_key_stands_over_many_chunks(tmp_path, monkeypatch):
-    monkeypatch.setattr("ingest.pipeline.ROWS_PER_CHUNK", 2)
+    monkeypatch.setattr("ingest.taking_in.ROWS_PER_CHUNK", 2)
     rows = [f"U-{n:03},A" for n in range(5)]
     text = "\n".join(["serial,model", *rows, "U-000,B", "U-001,A", ""])
 

@@ -1,0 +1,1 @@
+"""Rows in columns: each distinct cell is judged once, by the same models."""

@@ -1,0 +1,173 @@
+"""One column of cells through one field of a model: each distinct cell once."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+from numpy.typing import NDArray
+from pydantic import BaseModel, TypeAdapter, ValidationError
+
+from ingest.bulk.plain_text import Arrow, plain_text
+
+# From a cell as it stands to the one that the rule book sees, or without the personal
+# data in it: the same for every cell of a field.
+Change = Callable[[str], str]
+Mask = NDArray[np.bool_]
+# Fewer distinct cells are quicker looked at than sorted out.
+FEW = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """One field of a block of rows.
+
+    Attributes
+    ----------
+    texts : pyarrow.StringArray
+        The distinct cells, as changed, the last one for rows without a cell.
+    at : numpy.ndarray of int
+        For each row the place of its cell in `texts`.
+    values : pyarrow.Array
+        For each of `texts` its value, null where it has none or is wrong.
+    good : numpy.ndarray of bool
+        For each of `texts` whether the field takes it.
+    masked : numpy.ndarray of bool
+        For each of `texts` whether personal data was taken out of it.
+    """
+
+    texts: Arrow
+    at: NDArray[np.int64]
+    values: Arrow
+    good: Mask
+    masked: Mask
+
+    def of_rows(self) -> Arrow:
+        """Return the value of each row."""
+        return self.values.take(pa.array(self.at, pa.int64()))
+
+    def text(self, row: int) -> str | None:
+        """Return the cell of a row, as changed."""
+        found: str | None = self.texts[int(self.at[row])].as_py()
+        return found
+
+    def recorded(self) -> Mask:
+        """Return for each row whether it has a cell."""
+        found: Mask = self.texts.is_valid().to_numpy(zero_copy_only=False)[self.at]
+        return found
+
+
+class Field:
+    """One field of a model, asked about many cells at once.
+
+    Parameters
+    ----------
+    model : type of pydantic.BaseModel
+    name : str
+    kind : pyarrow.DataType
+        Of the column in the store.
+    change : callable, optional
+        From a cell as it stands to the one that is judged.
+    mask : callable, optional
+        Takes personal data out of a changed cell.
+    constant : str, optional
+        The cell of rows that have none.
+    """
+
+    def __init__(
+        self,
+        model: type[BaseModel],
+        name: str,
+        kind: pa.DataType,
+        *,
+        change: Change | None = None,
+        mask: Change | None = None,
+        constant: str | None = None,
+    ) -> None:
+        info = model.model_fields[name]
+        cells: Any = list[info.rebuild_annotation()]  # type: ignore[misc]  # at run time
+        self._cells: TypeAdapter[list[Any]] = TypeAdapter(cells)
+        self._default = None if info.is_required() else info.get_default()
+        self._required = info.is_required()
+        self._kind = kind
+        self._change = change
+        self._mask = mask
+        self._constant = constant
+        self._plain = None if change else plain_text(info)
+
+    def column(self, cells: Arrow) -> Column:
+        """Return the column that these cells are; null: no cell."""
+        encoded = cells.dictionary_encode()
+        distinct: Arrow = encoded.dictionary
+        at = encoded.indices.fill_null(len(distinct)).to_numpy(zero_copy_only=False)
+        return self._judged(distinct, at)
+
+    def nothing(self, n_rows: int) -> Column:
+        """Return the column of a field that the file does not have."""
+        return self._judged(pa.array([], pa.string()), np.zeros(n_rows, np.int64))
+
+    def _judged(self, cells: Arrow, at: NDArray[np.int64]) -> Column:
+        n_cells = len(cells)
+        look = np.ones(n_cells, dtype=bool)
+        if self._plain and n_cells > FEW:
+            look = ~self._plain.passes(cells, masked=self._mask is not None)
+        looked: Arrow = cells if look.all() else cells.filter(pa.array(look))
+        texts, masked = self._texts(looked.to_pylist())
+        values, good = self._values(texts)
+        new_texts: Arrow = pa.array(texts, pa.string())
+        new_values: Arrow = pa.array(values, self._kind)
+        if looked is not cells:
+            places = pa.array(look)
+            new_texts = _replaced(cells, places, new_texts)
+            new_values = _replaced(cells.cast(self._kind), places, new_values)
+            good = _spread(look, good, others=True)
+            masked = _spread(look, masked, others=False)
+        return Column(new_texts, at, new_values, good, masked)
+
+    def _texts(self, cells: list[str]) -> tuple[list[str | None], Mask]:
+        texts: list[str | None] = [c if c and not c.isspace() else None for c in cells]
+        if self._change is not None:
+            texts = [(text and self._change(text)) or None for text in texts]
+        # The constant, the last, is given as it shall be.
+        texts.append(self._constant)
+        masked = np.zeros(len(texts), dtype=bool)
+        if self._mask is not None:
+            before, texts = texts, [text and self._mask(text) for text in texts]
+            masked[:] = [a != b for a, b in zip(before, texts, strict=True)]
+        return texts, masked
+
+    def _values(self, texts: Sequence[str | None]) -> tuple[list[Any], Mask]:
+        places = [n for n, text in enumerate(texts) if text is not None]
+        found: list[Any] = [self._default] * len(texts)
+        good = np.full(len(texts), not self._required)
+        while places:
+            try:
+                values = self._cells.validate_python([texts[n] for n in places])
+            except ValidationError as error:
+                bad = {e["loc"][0] for e in error.errors(include_url=False)}
+                wrong = [place for n, place in enumerate(places) if n in bad]
+                good[wrong] = False
+                for place in wrong:
+                    found[place] = None
+                places = [place for n, place in enumerate(places) if n not in bad]
+            else:
+                for place, value in zip(places, values, strict=True):
+                    found[place] = value
+                good[places] = True
+                break
+        return found, good
+
+
+def _replaced(cells: Arrow, places: Arrow, new: Arrow) -> Arrow:
+    # `new` has one more, for the rows without a cell.
+    changed = pc.replace_with_mask(cells, places, new.slice(0, len(new) - 1))
+    return pa.concat_arrays([changed, new.slice(len(new) - 1)])
+
+
+def _spread(places: Mask, new: Mask, *, others: bool) -> Mask:
+    spread = np.full(len(places) + 1, others)
+    spread[:-1][places] = new[:-1]
+    spread[-1] = new[-1]
+    return spread
