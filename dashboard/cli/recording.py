@@ -95,6 +95,9 @@ def _document(entry: Entry) -> dict[str, object]:
         "type": entry.type,
         "required": entry.required,
         "limits": entry.limits(),
+        "longest": entry.longest,
+        "least": entry.least,
+        "most": entry.most,
         "codes": [asdict(word) for word in entry.codes],
         "meaning": entry.meaning,
     }
