@@ -224,7 +224,8 @@ class Mapping:
         separator = self.separators.get(field, ";")
         parts = [part.strip() for part in cell.replace(separator, ";").split(";")]
         changed = [words.get(folded(part), part) for part in parts]
-        if changed == parts and separator not in cell:
+        is_ours = separator == ";" or separator not in cell
+        if not any(parts) or (changed == parts and is_ours):
             return cell
         return ";".join(part for part in changed if part)
 

@@ -19,11 +19,12 @@ from ingest.mapping.draft_tables import (
     separators_lines,
     units_lines,
 )
-from ingest.mapping.guesses import BY_CELLS, Guess
+from ingest.mapping.guesses import BY_CELLS, Guess, names_unit
 from ingest.mapping.matching import NEARLY, Match, matches
 from ingest.mapping.sample import Column, samples_of
 from ingest.mapping.toml_text import can_be_written, comment, quoted
 from ingest.mapping.words import OWN_NAME
+from ingest.measures import FIELD_UNITS
 
 SHOWN_CELLS = 3
 SHOWN_LETTERS = 30
@@ -150,8 +151,21 @@ def _line(guess: Guess) -> str:
     how = "by its cells" if guess.likeness == BY_CELLS else "by its name"
     return (
         f"{quoted(guess.column.name)} = {quoted(guess.field)}"
-        f"  # {how}; {evidence(guess)}"
+        f"  # {how}; {evidence(guess)}{_unit_doubt(guess)}"
     )
+
+
+def _unit_doubt(guess: Guess) -> str:
+    own = FIELD_UNITS.get(guess.field)
+    # A gauge is translated word by word; that table says so itself.
+    if (
+        own is None
+        or guess.unit
+        or guess.words
+        or names_unit(guess.column, guess.field)
+    ):
+        return ""
+    return f"; check this: no unit is named, taken as {own}"
 
 
 def _shown(column: Column) -> str:

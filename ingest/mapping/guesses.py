@@ -136,6 +136,11 @@ def by_cells(column: Column, name: str, spec: KindSpec) -> Guess:
     return _counted(_changes(column, name, None), BY_CELLS, spec)
 
 
+def names_unit(column: Column, name: str) -> bool:
+    """Say whether the name of a column holds a unit that the field may be in."""
+    return any(unit and _unit_symbol(unit, name) for _, unit in column.headings)
+
+
 def _means_a_unit(column: Column, unit: str, name: str) -> bool:
     if f"[{unit}]" in column.name or f"({unit})" in column.name:
         return True  # brackets are no part of the name, whatever is in them
@@ -192,10 +197,10 @@ def _unit_guess(column: Column, name: str, unit: str | None) -> Guess:
     if known and symbol is None:
         symbol = Counter(known).most_common(1)[0][0]
     gauges: dict[str, str] = {}
-    if own == "mm2" and (
-        _is_gauge(unit or "", name) or any(map(_says_gauge, in_cells))
-    ):
-        gauges = dict(_gauge_areas(column.cells))
+    if own == "mm2":
+        # A bare number is a gauge only where the column name says so.
+        all_gauges = _says_gauge(unit or "")
+        gauges = dict(_gauge_areas(column.cells, bare=all_gauges))
     needed = symbol if symbol != own or known else None
     return Guess(column, name, 0, unit=needed, words=gauges, named_unit=unit)
 
@@ -215,13 +220,14 @@ def _says_gauge(text: str) -> bool:
     return text.strip().casefold() == "awg"
 
 
-def _gauge_areas(cells: Iterable[str]) -> Iterable[tuple[str, str]]:
+def _gauge_areas(cells: Iterable[str], *, bare: bool) -> Iterable[tuple[str, str]]:
     """Yield the area of each American wire gauge: ASTM B258, from memory.
 
     The diameter of gauge n is 0.127 mm x 92^((36 - n) / 39).
     """
     for cell in cells:
-        if found := GAUGE.fullmatch(cell):
+        found = GAUGE.fullmatch(cell)
+        if found and (bare or not cell.isdigit()):
             diameter = 0.127 * 92 ** ((36 - int(found["number"])) / 39)
             yield cell, f"{math.pi / 4 * diameter**2:.2f}"
 

@@ -196,6 +196,7 @@ def test_a_list_is_translated_word_by_word_and_the_rest_left_to_the_check():
     )
     assert changed(toml, "symptoms", "k.a.") == ""
     assert changed(toml, "symptoms", "what; else") == "what; else"
+    assert changed(toml, "symptoms", " / ") == " / "
 
 
 def test_words_of_lots_suppliers_and_models_are_translated_as_well():
