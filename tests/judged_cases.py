@@ -92,3 +92,40 @@ def _stored(cells: Cells) -> dict[str, object]:
     text = {name: str(cell) for name, cell in cells.items() if cell is not None}
     reading = Reading.model_validate({"taken_at": DAY.isoformat()} | text)
     return reading.model_dump() | reading.measured()._asdict()
+
+
+UNIT: Cells = {
+    "serial": "U-1",
+    "model": "Model A",
+    "connector": "type_1",
+    "phases": 1,
+    "supply_system": "240",
+    "ground_fault_device": "ccid20",
+    "cable_length_m": 5.0,
+    "conductor_area_mm2": 6.0,
+    "earth_area_mm2": 6.0,
+    "rated_current_a": 32.0,
+}
+FLEXED = {"condition": "flexed"}
+
+
+def typed(check, shown, point=None, **more):
+    """Return a reading as typed: `0.4 ohm`, or an outcome word."""
+    value, _, unit = shown.partition(" ")
+    cells = {"value": value, "unit": unit} if unit else {"outcome": value}
+    return {"check": check, "stage": "diagnosis", "point": point} | cells | more
+
+
+def support_of(mode, *readings, unit=UNIT, symptoms=None):
+    found = judged_tables(
+        units=[unit],
+        cases=[
+            {
+                "case_id": "C1", "serial": "U-1", "mode": mode, "symptoms": symptoms,
+                "received_on": DAY, "confirmed_on": DAY,
+            }
+        ],
+        readings=[{"case_id": "C1"} | reading for reading in readings],
+    )  # fmt: skip
+    row = table(found, "label_support").iloc[0]
+    return row["support"], row["backed_by"], row["contradicted_by"], row["words"]
