@@ -10,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from analytics.rollup.rules import FailuresSeen, LifeRules, ModelRules
 from ingest.errors import UsageError
+from ingest.pipeline import Care
 
 
 class ModelSettings(BaseModel):
@@ -32,7 +33,15 @@ class Settings(BaseModel):
 
     failures_seen: FailuresSeen = "always"
     confirmation_delay_days: Annotated[int, Field(ge=0, le=3650)] = 0
+    keep_unknown_columns: bool = False
+    mask_personal_data: bool = True
     models: dict[str, ModelSettings] = Field(default_factory=dict)
+
+    def care(self) -> Care:
+        """Return the part of the settings that ingest needs."""
+        return Care(
+            mask=self.mask_personal_data, keep_unknown=self.keep_unknown_columns
+        )
 
     def life_rules(self) -> LifeRules:
         """Return the part of the settings that publishing needs."""

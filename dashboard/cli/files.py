@@ -12,8 +12,12 @@ from dashboard import text
 from dashboard.cli.options import Json, heading, place_of, print_json
 from dashboard.cli.progress import progress_bar
 from dashboard.queries import rejected as rejected_query
+from ingest.errors import UsageError
+from ingest.mapping import draft
+from ingest.mapping.mapping_file import read_mapping
 from ingest.pipeline import FileReport, IngestReport, ingest_paths
 from ingest.quarantine import write_correction_files
+from ingest.records import KINDS
 
 
 def register(cli: typer.Typer) -> None:
@@ -25,12 +29,23 @@ def register(cli: typer.Typer) -> None:
 def ingest(
     context: typer.Context,
     paths: Annotated[
-        list[Path], typer.Argument(metavar="PATH...", help="Files or folders.")
-    ],
+        list[Path] | None,
+        typer.Argument(metavar="PATH...", help="Files, packed files or folders."),
+    ] = None,
     *,
     kind: Annotated[
         str | None,
-        typer.Option(help="units, repairs or readings; else told from the columns."),
+        typer.Option(help=f"{', '.join(KINDS)}; else told from the columns."),
+    ] = None,
+    mapping: Annotated[
+        Path | None,
+        typer.Option(help="TOML file: your columns, dates, units and words as ours."),
+    ] = None,
+    sheet: Annotated[
+        str | None,
+        typer.Option(
+            help="Sheet of a workbook.", show_default="the one whose columns fit"
+        ),
     ] = None,
     complete_through: Annotated[
         dt.datetime | None,
@@ -41,21 +56,48 @@ def ingest(
     dry_run: Annotated[
         bool, typer.Option("--dry-run", help="Check only; store nothing.")
     ] = False,
+    suggest_mapping: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE",
+            help="Print the draft of a mapping for this file, and store nothing.",
+        ),
+    ] = None,
     as_json: Json = False,
 ) -> None:
-    r"""Check files of units, repairs and readings, and store their rows.
+    r"""Check files of records, and store their rows.
 
     \b
     Example:
-        mendfleet ingest units.csv repairs.xlsx readings.csv
+        mendfleet ingest units.csv repairs.xlsx readings.csv.gz
+        mendfleet ingest --suggest-mapping returns.xlsx > mapping.toml
+        mendfleet ingest returns.xlsx --mapping mapping.toml
     """
-    with progress_bar() as tell:
+    if suggest_mapping:
+        if paths:
+            raise UsageError(
+                "`--suggest-mapping` takes one file and stores nothing; there are"
+                f" other files: {', '.join(map(str, paths))}.",
+                hint="Ask for the draft by itself, then ingest with `--mapping`.",
+            )
+        typer.echo(draft.suggest_mapping(suggest_mapping, kind=kind), nl=False)
+        return
+    if not paths:
+        raise UsageError(
+            "No file was named.", hint="Name files or folders: `mendfleet ingest PATH`."
+        )
+    place = place_of(context)
+    settings = place.settings()
+    with progress_bar(unit="rows") as tell:
         report = ingest_paths(
-            place_of(context).store,
+            place.store,
             paths,
             kind=kind,
+            mapping=read_mapping(mapping) if mapping else None,
+            sheet=sheet,
             complete_through=complete_through.date() if complete_through else None,
             dry_run=dry_run,
+            care=settings.care(),
             progress=tell,
         )
     print_ingest(report, as_json=as_json)
@@ -77,11 +119,9 @@ def print_ingest(report: IngestReport, *, as_json: bool = False) -> None:
         typer.echo(json.dumps(document, ensure_ascii=False, indent=2))
     else:
         columns = ("file", "kind", "read", "accepted", "unchanged", "replaced")
-        typer.echo(
-            text.table(
-                rows, {name: name for name in columns} | {"rejected": "set aside"}
-            )
-        )
+        names = {name: name for name in columns}
+        last = {"rejected": "set aside", "batch": "batch"}
+        typer.echo(text.table(rows, names | last))
     for file in report.files:
         for notice in file.notices:
             typer.echo(f"{file.file}: {notice}", err=True)
