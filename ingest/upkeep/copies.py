@@ -69,6 +69,13 @@ def copy_attached(
     connection.execute(f"DROP TABLE IF EXISTS copy.{MANIFEST}")
 
 
+def copy_open(connection: duckdb.DuckDBPyConnection, target: Path) -> None:
+    """Copy the store that a connection has open into a new file."""
+    row = connection.execute("SELECT current_database()").fetchone()
+    copy_attached(connection, str(row[0]) if row else "", target)
+    connection.execute("DETACH copy")
+
+
 def quoted(path: Path) -> str:
     """Return a path as ATTACH takes it: no parameter can stand there."""
     text = str(path).replace("'", "''")

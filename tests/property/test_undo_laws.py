@@ -50,16 +50,16 @@ VIEWS = ("units", "repairs", "readings", "usage")
 
 
 def corrected(folder, n):
-    """Return a file that corrects the units waiting, if there are any."""
+    """Return a file that corrects the units waiting, some of them wrongly."""
     waiting = [r for r in rejected_rows(folder / "store.duckdb") if r.kind == "units"]
     rows = [
         {
-            "serial": "U-003",
+            "serial": f"C-{n}-{row.row_no}-{place}",
             "model": "C",
-            "phases": str(r.row_no),  # right or wrong again
-            "rejected_row": r.rejected_row,
+            "phases": str(row.row_no),  # right if it is 3
+            "rejected_row": row.rejected_row,
         }
-        for r in waiting
+        for place, row in enumerate(waiting)
     ]
     return write_rows(folder / f"{n}.csv", rows) if rows else None
 
