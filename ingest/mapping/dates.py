@@ -11,8 +11,9 @@ from collections.abc import Iterator, Sequence
 from ingest.cells import DAY, MOMENT, MONTH
 
 # Letters of strptime whose meaning does not change with the machine's language or
-# zone; names of days and months are the English ones.
-LETTERS = frozenset("dmyYHIMSfpjbBaAz%")
+# zone; names of days and months are the English ones. Days of the year (%j) are left
+# out: strptime reads day 366 of a year that has 365 as the first of the next.
+LETTERS = frozenset("dmyYHIMSfpbBaAz%")
 LETTER = re.compile(r"%(.?)", re.DOTALL)
 # The parts of each differ, so that one read as another shows.
 PROBES = (
@@ -43,6 +44,8 @@ def why_no_format(text: str, form: str) -> str | None:
             return f"`%{letter}` cannot be used; letters that can be: {known}"
         if letter != "%" and letters.count(letter) > 1:
             return f"`%{letter}` stands in it twice"
+    if "p" in letters and "I" not in letters:
+        return "`%p` goes with `%I`; with `%H` it would not count"
     for probe in PROBES:
         if not _reads_back(probe, text, form):
             return f"it does not hold {WHAT[form]}"

@@ -129,7 +129,14 @@ def _shape_error(error: ValidationError, name: str) -> UsageError:
         )
     words = WORDS.get(found["type"], found["msg"])
     return UsageError(
-        f"{name}, `{'.'.join(where)}`: {words}, got {found['input']!r:.60}.",
+        f"{name}, `{'.'.join(where)}`: {words}, got {_shown(found['input'])}.",
         hint="Text needs quotes, and so does a name that holds a dot or a blank:"
         ' `"Return no." = "case_id"`.',
     )
+
+
+def _shown(value: object) -> str:
+    try:
+        return f"{value!r:.60}"
+    except ValueError:  # hexadecimal digits without end are read, but not written
+        return "a number of too many digits"

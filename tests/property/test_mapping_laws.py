@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from ingest import readers
-from ingest.errors import FileError
+from ingest.errors import FileError, UserError
 from ingest.mapping import (
     mapping_lines,
     parse_mapping,
@@ -77,7 +77,7 @@ def test_a_cell_that_no_line_is_about_is_left_as_it_stands(cell):
 
 @given(
     st.dates(dt.date(1970, 1, 1), dt.date(2068, 12, 31)),
-    st.sampled_from(["%d.%m.%Y", "%m/%d/%y", "%Y%m%d", "%d %b %Y", "%j/%Y"]),
+    st.sampled_from(["%d.%m.%Y", "%m/%d/%y", "%Y%m%d", "%d %b %Y", "%A, %d.%m.%Y"]),
 )
 def test_a_day_written_in_a_format_is_read_back(day, text):
     assert why_no_format(text, "day") is None
@@ -195,6 +195,56 @@ def test_a_draft_is_a_mapping_that_fits_its_file_and_maps_no_field_twice(table, 
     spec = KINDS[mapping.kind or "units"]
     for row in rows:
         assert set(mapping.apply(row.cells, spec)) <= {*names.values(), *spec.fields}
+
+
+TOML_VALUES = st.recursive(
+    st.sampled_from(
+        ['"serial"', '"%d.%m.%Y"', '"%"', '"ft"', '""', "5", "7.5", "true", "nan",
+         "2026-03-05", "0x" + "f" * 5000]
+    ),
+    lambda inner: st.lists(inner, max_size=2).map(lambda some: f"[{', '.join(some)}]")
+    | inner.map(lambda one: f"{{serial = {one}}}"),
+)  # fmt: skip
+TOML_LINES = st.one_of(
+    st.tuples(
+        st.sampled_from(
+            ["kind", "sheet", "columns", "columns.x", "dates.received_on",
+             "dates.serial", "units.cable_length_m", "codes.symptoms.x", "codes.x",
+             "separators.symptoms", "constants.phases", "other"]
+        ),
+        TOML_VALUES,
+    ).map(" = ".join),
+    st.text(max_size=10),
+)  # fmt: skip
+
+
+def or_refusal(make):
+    """Return what is made, or the error in words; any other error is a fault."""
+    try:
+        return make()
+    except UserError as error:
+        return error
+
+
+@given(st.lists(TOML_LINES, max_size=4).map("\n".join))
+def test_whatever_stands_in_a_mapping_file_is_read_or_refused_in_words(text):
+    mapping = or_refusal(lambda: parse_mapping(text, name="m.toml"))
+
+    assert mapping.hint if isinstance(mapping, UserError) else mapping.text == text
+
+
+@settings(deadline=None)
+@given(
+    st.binary(max_size=200),
+    st.sampled_from([".csv", ".json", ".xlsx", ".parquet", ".zip", ".gz"]),
+)
+def test_whatever_is_in_a_file_is_drafted_or_refused_in_words(content, suffix):
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / f"file{suffix}"
+        file.write_bytes(content)
+        text = or_refusal(lambda: suggest_mapping(file))
+
+    assert isinstance(text, UserError) or parse_mapping(text, name="").text == text
 
 
 VALUES = st.text("Oo0Il1L23 -_.abX", min_size=1, max_size=8)

@@ -58,6 +58,8 @@ def test_a_format_that_holds_what_the_field_needs_can_be_used(text, form):
         ("%d.%m.%Y %I:%M", "moment", "hours with minutes or no time at all"),
         ("%Y", "month", "does not hold month and year"),
         ("%x", "day", "`%x` cannot be used"),
+        ("%j/%Y", "day", "`%j` cannot be used"),
+        ("%d.%m.%Y %H:%M %p", "moment", "`%p` goes with `%I`"),
         ("%d.%m.%Y%", "day", "`%` cannot be used"),
         ("%d.%d.%m.%Y", "day", "`%d` stands in it twice"),
         ("\ud800%d.%m.%Y", "day", "does not hold day, month and year"),
