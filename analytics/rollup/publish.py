@@ -16,6 +16,7 @@ import duckdb
 
 from analytics.rollup import judged, sql_files
 from analytics.rollup.observation import ObservationEnd, observation_end
+from analytics.rollup.published_files import unfinished_file
 from analytics.rollup.rules import LifeRules, ModelRules
 from analytics.rollup.snapshot import point_to
 from analytics.rollup.training import train_if_due
@@ -104,12 +105,27 @@ def publish(
         No `as_of` given and no return on record to take it from.
     RefusedError
         A balance check failed; the snapshot shown before stays.
+    DiskError
+        The disk is full, or the folder may not be written; the snapshot shown before
+        stays.
     """
-    rules = rules or LifeRules()
     tell = progress or (lambda *_: None)
-    published.mkdir(parents=True, exist_ok=True)
-    unfinished = published / "unfinished.duckdb"
-    unfinished.unlink(missing_ok=True)
+    with store.explaining(published):
+        return _published(
+            store_file, published, as_of, rules or LifeRules(), train=train, tell=tell
+        )
+
+
+def _published(
+    store_file: Path,
+    published: Path,
+    as_of: dt.date | None,
+    rules: LifeRules,
+    *,
+    train: bool,
+    tell: Progress,
+) -> Published:
+    unfinished = unfinished_file(published)
     steps = len(FIRST_TABLES) + len(THEN_TABLES) + 2
     try:
         with duckdb.connect(str(unfinished)) as connection:
