@@ -116,8 +116,11 @@ def months_chart(rows: Sequence[Row]) -> Chart:
             axis=alt.Axis(tickCount=TICKS, tickMinStep=1, format="d"),
         ),
     )
-    bars = base.mark_bar(size=14, stroke=OBSERVED, strokeWidth=1.5).encode(
-        color=alt.Color("fill:N", scale=None)
+    # An outline around nothing would look like a mark.
+    bars = (
+        base.transform_filter("datum.n_received > 0")
+        .mark_bar(size=14, stroke=OBSERVED, strokeWidth=1.5)
+        .encode(color=alt.Color("fill:N", scale=None))
     )
     beside = base.mark_text(align="left", dx=6, color=CONTEXT).encode(text="beside:N")
     return _tall(alt.layer(bars, beside), len(frame))

@@ -108,10 +108,13 @@ def _show_months(answer: Answer, months: Sequence[Row]) -> None:
         alt="Bars: returns by month of failure; the table below holds the numbers",
     )
     n_open = sum(1 for row in months if not row["is_complete"])
+    are, they, enter = (
+        ("is", "It", "enters") if n_open == 1 else ("are", "They", "enter")
+    )
     st.caption(
-        f"{n_open} of the last {len(months)} months "
-        f"{'is' if n_open == 1 else 'are'} not complete: of the failures of their last "
-        "days fewer than 95 % are confirmed yet. They enter no trend."
+        f"{n_open} of the last {len(months)} months {are} not complete: the month is "
+        f"not over, or failures of its last days are still to be confirmed. {they} "
+        f"{enter} no trend."
     )
     rows = [
         row
@@ -119,16 +122,18 @@ def _show_months(answer: Answer, months: Sequence[Row]) -> None:
         | {"is_complete": "complete" if row["is_complete"] else "not complete"}
         for row in months
     ]
+    columns = {
+        "month": "failed in",
+        "n_received": "received",
+        "share_reported": widgets.percent("received, of all to come (%)"),
+        "n_confirmed": "confirmed",
+        "share_confirmed": widgets.percent("confirmed, of all to come (%)"),
+        "is_complete": "month",
+    }
     widgets.show_table(
         rows,
-        {
-            "month": "failed in",
-            "n_received": "received",
-            "share_reported": widgets.percent("received, of all to come (%)"),
-            "n_confirmed": "confirmed",
-            "share_confirmed": widgets.percent("confirmed, of all to come (%)"),
-            "is_complete": "month",
-        },
+        # A share that the delays do not say yet has no column.
+        {name: head for name, head in columns.items() if rows[0][name] is not None},
         key=f"{PAGE}_months",
         what="Returns by month of failure, received and confirmed, with completeness",
     )

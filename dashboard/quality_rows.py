@@ -29,10 +29,11 @@ def tell_answer(answer: Answer) -> None:
         if n_read
         else ""
     )
+    n_aside = total["n_rejected"]
+    aside = f"{text.count(n_aside)} {'was' if n_aside == 1 else 'were'} set aside"
     widgets.tell_answer(
-        f"Of {text.count(n_read)} rows read from {files}, "
-        f"{text.count(total['n_rejected'])} were set aside{share}; every other row is "
-        "kept."
+        f"Of {text.count(n_read)} rows read from {files}, {aside}{share}; every other "
+        "row is kept."
     )
 
 
@@ -76,10 +77,10 @@ def _show_examples(examples: Answer) -> None:
             "kind": "kind",
             "field": "field",
             "code": "reason",
-            "file": "file",
             "row_no": "row",
             "cell": "cell",
             "message": st.column_config.TextColumn("why", width="large"),
+            "file": "file",
             "is_corrected": "corrected since",
         },
         key=f"{PAGE}_examples",
@@ -121,7 +122,6 @@ def show_files(answer: Answer) -> None:
             "batch": "batch",
             "file": "file",
             "kind": "kind",
-            "started_at": "taken in",
             "n_read": "read",
             "n_accepted": "accepted",
             "n_unchanged": "unchanged",
@@ -130,6 +130,7 @@ def show_files(answer: Answer) -> None:
             "share_rejected": widgets.percent("set aside (%)"),
             "low": widgets.percent("95 % from (%)"),
             "high": widgets.percent("to (%)"),
+            "started_at": "taken in",
         },
         key=f"{PAGE}_files",
         what="Files taken in, with the rows accepted, unchanged, replaced, set aside",
@@ -144,13 +145,13 @@ def show_files(answer: Answer) -> None:
             ],
             {
                 "batch": "batch",
-                "file": "file",
                 "kind": "kind",
                 "field": "field",
                 "code": "reason or notice",
                 "n_rows": "rows",
                 "is_notice": "the row is",
                 "what_to_do": st.column_config.TextColumn("what to do", width="large"),
+                "file": "file",
             },
             key=f"{PAGE}_table",
             what="Rows of each file by field and reason or notice",

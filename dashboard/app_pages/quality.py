@@ -6,7 +6,13 @@ from typing import cast
 import streamlit as st
 
 from analytics.rollup.snapshot import Snapshot
-from dashboard import quality_lateness, quality_rows, quality_trust, widgets
+from dashboard import (
+    quality_labels,
+    quality_lateness,
+    quality_rows,
+    quality_trust,
+    widgets,
+)
 from dashboard.filter_widgets import chosen_filters
 from dashboard.filters import Filters
 from dashboard.queries.answer import Answer
@@ -40,8 +46,8 @@ def body(snapshot: Snapshot) -> None:
         return
     if filters.stated():
         st.caption(
-            "The filters choose cases: they change how late reports come in, not what "
-            "happened to the rows of a file."
+            "The filters choose cases: they change which modes are proved and how late "
+            "reports come in, not what happened to the rows of a file."
         )
     quality_rows.tell_answer(answer)
     quality_trust.tell_attention(answer)
@@ -49,6 +55,7 @@ def body(snapshot: Snapshot) -> None:
     quality_rows.show_files(answer)
     quality_rows.show_set_aside()
     quality_rows.show_waiting(answer)
+    quality_labels.show_labels(answer)
     quality_lateness.show_lateness(answer)
     quality_trust.show_spelling(answer)
     quality_trust.show_questions(answer)

@@ -107,6 +107,9 @@ def quality(answer: Answer) -> None:
             "what_to_do": "what to do",
         },
     )
+    support = cast("Mapping[str, object]", answer.more["label_support"])
+    for name, n_cases in cast("Mapping[str, int]", support["counts"]).items():
+        typer.echo(f"confirmed modes {name}: {text.count(n_cases)}")
     late = cast("Mapping[str, Sequence[Row]]", answer.more["late"])
     _table(
         [

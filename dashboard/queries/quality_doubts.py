@@ -20,6 +20,10 @@ LATER_FAILURES = (
     "`failures_seen` to `in_warranty`: until then lives look longer than they are."
 )
 
+CONTRADICTED = (
+    "Look over the cases whose confirmed mode a reading speaks against, listed below:"
+)
+
 
 @dataclass(frozen=True, slots=True)
 class _Register:
@@ -100,17 +104,20 @@ def register(snapshot: Snapshot) -> Row:
     }
 
 
-def asked(of_register: Row, of_term_end: Row) -> list[str]:
+def asked(of_register: Row, of_term_end: Row, *, n_contradicted: int) -> list[str]:
     """Return what a person should look at, a sentence each.
 
     Parameters
     ----------
     of_register, of_term_end : dict
         As `register` and `term_end` give them.
+    n_contradicted : int
+        Confirmed modes that a reading speaks against.
     """
     is_asked = {
         MAINLY_RETURNED: of_register["is_mainly_returned"],
         LATER_FAILURES: of_term_end["state"] == "asked",
+        f"{CONTRADICTED} {n_contradicted}.": n_contradicted > 0,
     }
     return [sentence for sentence, holds in is_asked.items() if holds]
 

@@ -92,3 +92,15 @@ def test_counts_are_drawn_with_the_number_beside():
     bars = layers(charts.counts_chart(rows, name="name", count="n_rows", axis="rows"))
 
     assert [row["beside"] for row in bars[0]["rows"]] == ["1\u2009200", "1"]
+
+
+def test_a_month_that_is_not_complete_is_hollow_and_says_so():
+    rows = [
+        {"month": "2026-01", "n_received": 4, "is_complete": True},
+        {"month": "2026-02", "n_received": 3, "is_complete": False},
+    ]
+
+    drawn = layers(charts.months_chart(rows))[0]["rows"]
+
+    assert [bar["fill"] for bar in drawn] == [charts.OBSERVED, "transparent"]
+    assert [bar["beside"] for bar in drawn] == ["4", "3, not complete"]

@@ -27,6 +27,8 @@ BY_FILE = "Rows of each file by field"
 SET_ASIDE = "Rows set aside with file"
 WAITING = "Rows kept that wait"
 MONTHS = "Returns by month of failure"
+SUPPORT = "Confirmed cases by what backs"
+CONTRADICTED = "Cases whose confirmed mode"
 SPELLING = "Values that may be spellings"
 LEFT_OUT = "Units left out"
 
@@ -126,6 +128,18 @@ def test_clean_files_show_no_reasons_and_nothing_to_correct(open_page, read, tmp
     assert read(page).count("None.") == 3
 
 
+def test_one_row_set_aside_was_set_aside(open_page, read, tmp_path):
+    place = Place(tmp_path)
+    small_fleet.published(tmp_path, [unit("A001")], [])
+    wrong = small_fleet.write_rows(tmp_path / "wrong.csv", [unit("B001", model="")])
+    ingest_paths(place.store, [wrong])
+    publish(place.store, place.published, as_of=small_fleet.AS_OF)
+
+    shown = read(open_page("quality", of=place))
+
+    assert "Of 2 rows read from 2 files, 1 was set aside (50 %" in shown
+
+
 def test_one_kind_of_rows_to_correct_is_one_file_of_theirs(open_page, read, tmp_path):
     place = Place(tmp_path)
     small_fleet.published(tmp_path, [unit("A001")], [case("R1", "A001")])
@@ -189,6 +203,57 @@ def test_the_latest_months_are_marked_not_complete(open_page, read):
     assert months["is_complete"].iloc[0] == "complete"
     assert months["is_complete"].iloc[-1] == "not complete"
     assert "months are not complete" in read(page)
+
+
+def test_without_delays_the_months_have_no_share_to_show(open_page, tmp_path):
+    small_fleet.published(tmp_path, [unit("A001")], [case("R1", "A001")])
+
+    months = table(open_page("quality", of=Place(tmp_path)), MONTHS)
+
+    assert list(months) == ["month", "n_received", "n_confirmed", "is_complete"]
+    assert months["n_received"].sum() == 1
+
+
+def test_confirmed_modes_are_shown_by_what_backs_them(open_page, read, snapshot):
+    page = open_page("quality")
+    support = quality(snapshot, Filters()).more["label_support"]
+
+    shown = table(page, SUPPORT)
+    assert list(shown["n_cases"]) == list(support["counts"].values())
+    assert shown["support"].iloc[0] == "proved by a reading"
+    n_backed, n = support["counts"]["backed"], support["n_confirmed"]
+    assert f"Proved by a reading: {n_backed} of {n} confirmed cases" in read(page)
+
+
+def test_a_contradicted_mode_is_listed_with_the_reason_and_a_link(open_page, tmp_path):
+    place = Place(tmp_path)
+    closed = {"confirmed_mode": "no_fault_found", "confirmed_on": "2025-06-05"}
+    cases = [case("R/1", "A001", **closed), case("R2", "A002", **closed)]
+    units = [unit(f"A00{n}") for n in range(9)]
+    small_fleet.published(tmp_path, units, cases)
+    reading = {
+        "case_id": "R/1", "check": "pilot_continuity", "taken_at": "2025-06-02",
+        "stage": "diagnosis", "value": "9", "unit": "ohm",
+    }  # fmt: skip
+    ingest_paths(place.store, [small_fleet.write_rows(tmp_path / "r.csv", [reading])])
+    publish(place.store, place.published, as_of=small_fleet.AS_OF)
+
+    page = open_page("quality", of=place)
+
+    (shown,) = table(page, CONTRADICTED).to_dict("records")
+    assert (shown["case_id"], shown["mode"]) == ("R/1", "No fault found")
+    assert "pilot_continuity failed" in shown["words"]
+    assert TestClient(api).get(shown["link"].removeprefix("/api/v1")).status_code == 200
+    assert "a reading speaks against, listed below: 1." in page.warning[0].value
+
+
+def test_without_a_confirmed_case_nothing_is_proved_or_not(open_page, read, tmp_path):
+    small_fleet.published(tmp_path, [unit("A001")], [case("R1", "A001")])
+
+    page = open_page("quality", of=Place(tmp_path))
+
+    assert "No case is confirmed yet under these filters." in read(page)
+    assert not named(page, SUPPORT)
 
 
 def test_filters_choose_cases_and_say_so(open_page, read):
