@@ -57,9 +57,18 @@ class Settings(BaseModel):
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """The folder that holds the store, the published figures and the settings."""
+    """The folder that holds the store, the published figures and the settings.
+
+    Attributes
+    ----------
+    data : pathlib.Path
+    wait_s : float
+        Seconds to wait for another that writes the store: a command says at once who
+        does, a page or route waits a little.
+    """
 
     data: Path
+    wait_s: float = 0
 
     @property
     def store(self) -> Path:

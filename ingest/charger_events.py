@@ -53,7 +53,11 @@ ORDER BY happened_at, received_at, message_id
 
 
 def charger_events(
-    store_file: Path, case_id: str, *, lag_days_of_model: Mapping[str, int]
+    store_file: Path,
+    case_id: str,
+    *,
+    lag_days_of_model: Mapping[str, int],
+    wait_s: float = 0,
 ) -> tuple[dict[str, Any], ...]:
     """Return the status events of a case, oldest first.
 
@@ -64,6 +68,8 @@ def charger_events(
         Of a case that is not there no event is known.
     lag_days_of_model : mapping of str to int
         Days from failure to receipt, for cases without `failed_on`.
+    wait_s : float, default 0
+        Seconds to wait for another that writes the store.
 
     Returns
     -------
@@ -75,7 +81,7 @@ def charger_events(
     NoStoreError, StoreBusyError, StoreNewerError
         The store cannot be read.
     """
-    with store.open_for_reading(store_file) as connection:
+    with store.open_for_reading(store_file, wait_s=wait_s) as connection:
         found = stored.ask(
             connection,
             _EVENTS_OF_CASE,

@@ -1,7 +1,7 @@
 """One case or one unit, with every version that was ever stored of it."""
 
 import datetime as dt
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -29,6 +29,10 @@ class Version:
         In UTC.
     values : dict of str to object
         By field name.
+    changed : tuple of str
+        Fields in which it differs from the version before; none of the first.
+    unknown : dict of str to str
+        Cells of columns that no field is known for, by heading, if they were kept.
     """
 
     batch: int
@@ -36,6 +40,8 @@ class Version:
     row_no: int
     taken_in_at: dt.datetime
     values: dict[str, Any]
+    changed: tuple[str, ...] = ()
+    unknown: dict[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,8 +99,15 @@ def files_taken_in(store_file: Path) -> tuple[str, ...]:
         return tuple(row["path"] for row in stored.ask(connection, stored.FILES))
 
 
-def case_history(store_file: Path, case_id: str) -> CaseHistory:
+def case_history(store_file: Path, case_id: str, *, wait_s: float = 0) -> CaseHistory:
     """Return all that the store holds about a case.
+
+    Parameters
+    ----------
+    store_file : pathlib.Path
+    case_id : str
+    wait_s : float, default 0
+        Seconds to wait for another that writes the store.
 
     Raises
     ------
@@ -104,7 +117,7 @@ def case_history(store_file: Path, case_id: str) -> CaseHistory:
         The store cannot be read.
     """
     name = case_id.strip()
-    with store.open_for_reading(store_file) as connection:
+    with store.open_for_reading(store_file, wait_s=wait_s) as connection:
         versions = _versions(connection, stored.CASE_VERSIONS, name)
         if not versions:
             raise NotFoundError(
@@ -118,8 +131,16 @@ def case_history(store_file: Path, case_id: str) -> CaseHistory:
     return CaseHistory(name, versions, readings, tuple(problems))
 
 
-def unit_history(store_file: Path, serial: str) -> UnitHistory:
+def unit_history(store_file: Path, serial: str, *, wait_s: float = 0) -> UnitHistory:
     """Return all that the store holds about a unit.
+
+    Parameters
+    ----------
+    store_file : pathlib.Path
+    serial : str
+        In any case of letters.
+    wait_s : float, default 0
+        Seconds to wait for another that writes the store.
 
     Raises
     ------
@@ -129,7 +150,7 @@ def unit_history(store_file: Path, serial: str) -> UnitHistory:
         The store cannot be read.
     """
     name = serial.strip().upper()
-    with store.open_for_reading(store_file) as connection:
+    with store.open_for_reading(store_file, wait_s=wait_s) as connection:
         versions = _versions(connection, stored.UNIT_VERSIONS, name)
         cases = _plain(stored.ask(connection, stored.CASES_OF_UNIT, value=name))
         if not versions and not cases:
@@ -146,16 +167,41 @@ def unit_history(store_file: Path, serial: str) -> UnitHistory:
 def _versions(
     connection: duckdb.DuckDBPyConnection, question: str, value: str
 ) -> tuple[Version, ...]:
-    return tuple(
-        Version(
-            batch=row["batch"],
-            file=row["path"],
-            row_no=row["row_no"],
-            taken_in_at=row["started_at"],
-            values=_fields(row),
+    rows = stored.ask(connection, question, value=value)
+    unknown = _unknown_cells(connection, rows)
+    versions = []
+    before: dict[str, Any] | None = None
+    for row in rows:
+        values = _fields(row)
+        changed = [name for name in values if before and values[name] != before[name]]
+        versions.append(
+            Version(
+                batch=row["batch"],
+                file=row["path"],
+                row_no=row["row_no"],
+                taken_in_at=row["started_at"],
+                values=values,
+                changed=tuple(changed),
+                unknown=unknown.get((row["batch"], row["row_no"]), {}),
+            )
         )
-        for row in stored.ask(connection, question, value=value)
-    )
+        before = values
+    return tuple(versions)
+
+
+def _unknown_cells(
+    connection: duckdb.DuckDBPyConnection, rows: list[dict[str, Any]]
+) -> dict[tuple[int, int], dict[str, str]]:
+    found: dict[tuple[int, int], dict[str, str]] = {}
+    for cell in stored.ask(
+        connection,
+        stored.UNKNOWN_CELLS,
+        batches=[row["batch"] for row in rows],
+        rows=[row["row_no"] for row in rows],
+    ):
+        of_row = found.setdefault((cell["batch"], cell["row_no"]), {})
+        of_row[cell["field"]] = cell["cell"]
+    return found
 
 
 def _plain(rows: list[dict[str, Any]]) -> tuple[dict[str, Any], ...]:

@@ -16,10 +16,10 @@ import duckdb
 import xlsxwriter
 
 from ingest import store, stored
-from ingest.set_aside import CONTROL_COLUMNS
 from ingest.errors import UsageError
 from ingest.readers.source import Problem
 from ingest.records import KINDS
+from ingest.set_aside import CONTROL_COLUMNS
 
 __all__ = [
     "Problem",
@@ -58,15 +58,21 @@ class RejectedRow:
     problems: list[Problem]
 
 
-def rejected_rows(store_file: Path) -> list[RejectedRow]:
+def rejected_rows(store_file: Path, *, wait_s: float = 0) -> list[RejectedRow]:
     """Return the rows set aside and not yet corrected, in the order they came.
+
+    Parameters
+    ----------
+    store_file : pathlib.Path
+    wait_s : float, default 0
+        Seconds to wait for another that writes the store.
 
     Raises
     ------
     NoStoreError, StoreBusyError, StoreNewerError
         The store cannot be read.
     """
-    with store.open_for_reading(store_file) as connection:
+    with store.open_for_reading(store_file, wait_s=wait_s) as connection:
         return [_rejected(row) for row in stored.ask(connection, stored.REJECTED)]
 
 

@@ -47,6 +47,14 @@ WHERE version.case_id = $value
 ORDER BY version.batch
 """
 
+# The cells of unknown columns of the rows asked for, if they were kept.
+UNKNOWN_CELLS = """
+SELECT batch, row_no, field, cell FROM unknown_cells
+INNER JOIN (
+    SELECT unnest($batches) AS batch, unnest($rows) AS row_no
+) AS wanted USING (batch, row_no)
+"""
+
 CASES_OF_UNIT = """
 SELECT * FROM repairs
 WHERE serial = $value

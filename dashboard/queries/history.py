@@ -36,12 +36,13 @@ def case(place: Place, case_id: str) -> Answer:
     NoStoreError, StoreBusyError, StoreNewerError
         The store cannot be read.
     """
-    found = case_history(place.store, case_id)
+    found = case_history(place.store, case_id, wait_s=place.wait_s)
     models = place.settings().models
     events = charger_events(
         place.store,
         found.case_id,
         lag_days_of_model={name: models[name].reporting_lag_days for name in models},
+        wait_s=place.wait_s,
     )
     return Answer(
         about=None,
@@ -55,7 +56,7 @@ def case(place: Place, case_id: str) -> Answer:
             "charger_events": [_values(event) for event in events],
             "set_aside": _set_aside(found.problems),
         },
-        invented=store.origin(place.store) == "invented",
+        invented=store.origin(place.store, wait_s=place.wait_s) == "invented",
     )
 
 
@@ -82,7 +83,7 @@ def unit(place: Place, serial: str) -> Answer:
     NoStoreError, StoreBusyError, StoreNewerError
         The store cannot be read.
     """
-    found = unit_history(place.store, serial)
+    found = unit_history(place.store, serial, wait_s=place.wait_s)
     rows = []
     if found.versions:
         values = found.versions[-1].values
@@ -98,7 +99,7 @@ def unit(place: Place, serial: str) -> Answer:
             "cases": [_values(row) for row in found.cases],
             "set_aside": _set_aside(found.problems),
         },
-        invented=store.origin(place.store) == "invented",
+        invented=store.origin(place.store, wait_s=place.wait_s) == "invented",
     )
 
 
@@ -113,6 +114,11 @@ def _versions(versions: Sequence[Version]) -> list[Row]:
             "file": version.file,
             "row_no": version.row_no,
             "taken_in_at": plain(version.taken_in_at),
+            "changed": ", ".join(version.changed) or None,
+            "unknown_columns": "; ".join(
+                f"{name}: {cell}" for name, cell in version.unknown.items()
+            )
+            or None,
             **_values(version.values),
         }
         for version in versions

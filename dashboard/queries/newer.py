@@ -23,7 +23,7 @@ def newer_files(place: Place, about: About) -> int:
     """
     question = sql_files.statement("questions", "batches")
     try:
-        with store.open_for_reading(place.store) as connection:
+        with store.open_for_reading(place.store, wait_s=place.wait_s) as connection:
             batches = sql_files.run(connection, question, {}).fetchall()
     except UserError:
         return 0

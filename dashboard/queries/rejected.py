@@ -49,14 +49,14 @@ def rejected(place: Place) -> Answer:
             "messages": "; ".join(f"{p.field}: {p.message}" for p in row.problems),
             "cells": dict(row.cells),
         }
-        for row in rejected_rows(place.store)
+        for row in rejected_rows(place.store, wait_s=place.wait_s)
     ]
     return Answer(
         about=None,
         filters=Filters(),
         method=METHOD,
         rows=rows,
-        invented=store.origin(place.store) == "invented",
+        invented=store.origin(place.store, wait_s=place.wait_s) == "invented",
     )
 
 
@@ -69,7 +69,7 @@ def correction_file(place: Place) -> tuple[str, bytes]:
     content : bytes
         One CSV file; a zip file of one for each kind if there are several.
     """
-    rows = rejected_rows(place.store)
+    rows = rejected_rows(place.store, wait_s=place.wait_s)
     files = {}
     for kind in sorted({row.kind for row in rows}):
         columns, cells = correction_table(rows, kind)

@@ -4,7 +4,8 @@ import pytest
 
 from dashboard.queries import history
 from dashboard.settings import Place
-from ingest.pipeline import ingest_paths
+from ingest.pipeline import Care, ingest_paths
+from ingest.upkeep.undo import undo
 from tests.small_fleet import case, unit, write_rows
 
 
@@ -82,3 +83,33 @@ def test_an_older_version_of_a_case_is_shown_beside_the_one_that_stands(tmp_path
         None,
         "fuse_open",
     ]
+
+
+def test_of_each_version_the_file_and_the_changed_fields_are_told(tmp_path):
+    place = Place(tmp_path)
+    for name, mode, text in (("a", "", ""), ("b", "fuse_open", "dead"), ("c", "", "")):
+        row = case("R1", "U-001", confirmed_mode=mode, symptom_text=text, shelf=name)
+        file = write_rows(tmp_path / f"{name}.csv", [row])
+        ingest_paths(place.store, [file], care=Care(keep_unknown=name == "b"))
+
+    versions = history.case(place, "R1").more["versions"]
+
+    assert [(row["batch"], row["changed"]) for row in versions] == [
+        (1, None),
+        (2, "symptom_text, confirmed_mode"),
+    ]
+    assert versions[1]["file"].endswith("b.csv")
+    assert [row["unknown_columns"] for row in versions] == [None, "shelf: b"]
+
+
+def test_a_version_of_a_file_taken_back_is_not_shown(tmp_path):
+    place = Place(tmp_path)
+    for name, model in (("a", "A"), ("b", "B")):
+        file = write_rows(tmp_path / f"{name}.csv", [unit("U-001", model=model)])
+        ingest_paths(place.store, [file])
+
+    undo(place.store, 2)
+
+    answer = history.unit(place, "U-001")
+    assert [row["batch"] for row in answer.more["versions"]] == [1]
+    assert answer.rows[0]["model"] == "A"
