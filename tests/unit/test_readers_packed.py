@@ -40,6 +40,12 @@ def gzipped(tmp_path, content, name="units.csv.gz"):
     return path
 
 
+def packed_as(kind, tmp_path, content):
+    if kind == "gz":
+        return gzipped(tmp_path, content)
+    return zipped(tmp_path, **{"units.csv": content})
+
+
 def read(path, shown=None):
     (opened,) = readers.read(path, shown=shown)
     return opened
@@ -193,11 +199,7 @@ def test_what_is_no_packed_file_is_refused(tmp_path, folder, name, content):
 @pytest.mark.parametrize("kind", ["gz", "zip"])
 def test_a_packed_file_cut_short_leaves_no_part_behind(tmp_path, folder, kind):
     content = bytes(range(256)) * 40
-    whole = (
-        gzipped(tmp_path, content)
-        if kind == "gz"
-        else zipped(tmp_path, **{"units.csv": content})
-    )
+    whole = packed_as(kind, tmp_path, content)
     data = whole.read_bytes()
     # A ZIP file keeps its list of contents at the end: the cut is made inside it.
     cut = data[:-30] if kind == "gz" else data[:60] + b"\0" * 60 + data[120:]
@@ -206,6 +208,21 @@ def test_a_packed_file_cut_short_leaves_no_part_behind(tmp_path, folder, kind):
     with pytest.raises(FileError, match="is not a packed file that can be read"):
         unpacked(whole, folder)
     assert list(folder.iterdir()) == []
+
+
+@pytest.mark.parametrize("method", [zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA])
+def test_a_member_damaged_inside_is_refused_in_each_compression(
+    tmp_path, folder, method
+):
+    path = tmp_path / "returns.zip"
+    with zipfile.ZipFile(path, "w", method) as archive:
+        archive.writestr("units.csv", bytes(range(256)) * 4)
+    content = bytearray(path.read_bytes())
+    content[60:120] = b"\xff" * 60
+    path.write_bytes(content)
+
+    with pytest.raises(FileError, match="is not a packed file that can be read"):
+        unpacked(path, folder)
 
 
 def test_an_archive_with_a_password_is_refused(tmp_path, folder):
@@ -236,11 +253,7 @@ def test_content_out_of_all_proportion_is_refused(tmp_path, folder, kind, monkey
     monkeypatch.setattr(source, "ABSURD_SIZE", 1_000_000)
     monkeypatch.setattr(source, "ABSURD_RATIO", 100)
     content = b"\0" * 5_000_000
-    path = (
-        gzipped(tmp_path, content)
-        if kind == "gz"
-        else zipped(tmp_path, **{"units.csv": content})
-    )
+    path = packed_as(kind, tmp_path, content)
 
     with pytest.raises(FileError, match=r"bytes and unpacks to \d+ or more"):
         unpacked(path, folder)
@@ -259,11 +272,7 @@ def test_a_large_file_that_packs_well_is_still_read(tmp_path, folder, monkeypatc
 
 @pytest.mark.parametrize("kind", ["gz", "zip"])
 def test_what_would_fill_the_disk_is_refused(tmp_path, folder, kind, monkeypatch):
-    path = (
-        gzipped(tmp_path, CSV)
-        if kind == "gz"
-        else zipped(tmp_path, **{"units.csv": CSV})
-    )
+    path = packed_as(kind, tmp_path, CSV)
     free = packed.KEPT_FREE + len(CSV)
     asked = []
 
