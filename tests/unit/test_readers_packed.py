@@ -4,7 +4,6 @@ import gzip
 import io
 import shutil
 import zipfile
-from pathlib import Path
 from types import SimpleNamespace
 
 import pyarrow as pa
@@ -41,9 +40,8 @@ def gzipped(tmp_path, content, name="units.csv.gz"):
 
 
 def packed_as(kind, tmp_path, content):
-    if kind == "gz":
-        return gzipped(tmp_path, content)
-    return zipped(tmp_path, **{"units.csv": content})
+    unit = {"units.csv": content}
+    return zipped(tmp_path, **unit) if kind == "zip" else gzipped(tmp_path, content)
 
 
 def read(path, shown=None):
@@ -51,8 +49,8 @@ def read(path, shown=None):
     return opened
 
 
-def cells(path, shown=None):
-    return [row.cells for row in read(path, shown=shown).rows()]
+def cells(path):
+    return [row.cells for row in read(path).rows()]
 
 
 def test_a_file_that_is_not_packed_stands_for_itself(tmp_path, folder):
@@ -111,8 +109,7 @@ def test_a_name_that_leads_out_of_the_folder_is_only_shown(tmp_path, folder, nam
 
     ((shown, copy),) = unpacked(path, folder)
 
-    assert shown.startswith(f"{path}/")
-    assert shown.endswith("out.csv")
+    assert shown == f"{path}/{name}"
     assert copy.parent == folder
     assert not [file for file in tmp_path.rglob("out.csv") if file != copy]
 
@@ -297,8 +294,7 @@ def test_what_the_system_will_not_write_is_told_in_its_words(tmp_path):
 
 
 def test_two_archives_may_be_unpacked_into_one_folder(tmp_path, folder):
-    one = unpacked(gzipped(tmp_path, CSV, "a.csv.gz"), folder)
-    two = unpacked(gzipped(tmp_path, CSV, "b.csv.gz"), folder)
+    unpacked(gzipped(tmp_path, CSV, "a.csv.gz"), folder)
+    unpacked(gzipped(tmp_path, CSV, "b.csv.gz"), folder)
 
-    assert one[0][1] != two[0][1]
-    assert Path(one[0][1]).exists()
+    assert len(list(folder.iterdir())) == 2
