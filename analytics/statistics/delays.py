@@ -83,7 +83,9 @@ def delay_curve(
     Completeness is that of `reporting_lag`. Counted back from the longest lag, a delay
     is a life and its truncation a delayed entry, so the limits are those of the
     Kaplan-Meier curve on the log-log scale. Checked against
-    tests/property/test_delay_curve_laws.py (lifelines on reversed time).
+    tests/property/test_delay_curve_laws.py (lifelines on reversed time). Intervals of
+    quantiles hold the true day at least 95 times of 100 from about 200 reports on;
+    with 40, that of the 95 % point 82 times (tests/truth/test_delay_quantiles.py).
     """
     curve = reporting_lag(lag, truncation, n)
     lags, limits = checked_ages("lag", lag), checked_ages("truncation", truncation)

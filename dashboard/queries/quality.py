@@ -17,8 +17,9 @@ METHOD = (
     "accepted + unchanged + replaced + set aside. Each row counts once for each field "
     "and problem. Shares with Wilson's 95 % interval, as if the files were a sample of "
     "what comes in. Delays: cases received in the 12 months to the day the figures "
-    "speak for, corrected for reports not in yet. The filters choose the cases of the "
-    "delays and of the proved modes; a file and a row set aside belong to no group."
+    "speak for, corrected for reports not in yet; no longer delay than the longest "
+    "seen is known of. The filters choose the cases of the delays and of the proved "
+    "modes; a file and a row set aside belong to no group."
 )
 LEFT_OUT_METHOD = "Units of the register without life data, each with the reason."
 

@@ -12,12 +12,11 @@
 CREATE TABLE rejected_examples AS
 WITH problems AS (
     SELECT
+        rejected.rejected_row,
         rejected.kind,
-        rejected.path AS file,
         rejected.batch,
         rejected.row_no,
         rejected.resolved_by IS NOT NULL AS is_corrected,
-        CAST(rejected.cells AS MAP (VARCHAR, VARCHAR)) AS cells,
         unnest(
             from_json(
                 rejected.problems,
@@ -35,9 +34,21 @@ numbered AS (
         *,
         row_number() OVER (
             PARTITION BY kind, field, code
-            ORDER BY is_corrected, batch DESC, row_no, message
+            ORDER BY is_corrected, batch DESC, row_no, rejected_row, message
         ) AS example_no
     FROM problems
+),
+
+-- The cells are read last, of the few rows that are shown.
+shown AS (
+    SELECT
+        numbered.*,
+        rejected.path AS file,
+        CAST(rejected.cells AS MAP (VARCHAR, VARCHAR))[numbered.field] AS cell
+    FROM numbered
+    INNER JOIN store.rejected_rows AS rejected
+        ON numbered.rejected_row = rejected.rejected_row
+    WHERE numbered.example_no <= 3
 )
 
 SELECT
@@ -47,12 +58,8 @@ SELECT
     example_no,
     file,
     row_no,
-    CASE
-        WHEN length(cells[field]) > 60 THEN left(cells[field], 59) || '…'
-        ELSE cells[field]
-    END AS cell,
+    CASE WHEN length(cell) > 60 THEN left(cell, 59) || '…' ELSE cell END AS cell,
     message,
     is_corrected
-FROM numbered
-WHERE example_no <= 3
+FROM shown
 ORDER BY ALL;
