@@ -18,7 +18,10 @@ from ingest import errors
 README = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
 COMMANDS = typer.main.get_command(cli).commands
 # These act; they answer no question.
-ACTIONS = {"demo", "fields", "ingest", "publish", "serve", "template"}
+ACTIONS = {
+    "backup", "demo", "fields", "forget", "ingest", "publish",
+    "restore", "self-check", "serve", "template", "undo",
+}  # fmt: skip
 
 
 def section(title: str) -> str:
