@@ -69,13 +69,10 @@ def judged_tables(
         ],
     }
     for table, rows in given.items():
-        for row in rows:
-            names = ", ".join(f'"{name}"' for name in row)
-            marks = ", ".join("?" for _ in row)
-            connection.execute(
-                f"INSERT INTO {table} ({names}) VALUES ({marks})",  # noqa: S608 - our own names
-                list(row.values()),
-            )
+        if rows:
+            connection.register("given", pd.DataFrame([dict(row) for row in rows]))
+            connection.execute(f"INSERT INTO {table} BY NAME FROM given")
+            connection.unregister("given")
     parameters = judged.PARAMETERS | {"as_of": as_of}
     for table in ("readings", "label_support"):
         judged.prepare(connection, table, parameters)

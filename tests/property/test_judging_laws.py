@@ -2,6 +2,7 @@
 
 import contextlib
 import datetime as dt
+import itertools
 import math
 
 import pytest
@@ -118,16 +119,43 @@ def tables_of(drawn):
     )
 
 
-@settings(max_examples=60, deadline=None)
-@given(judgements())
-def test_all_at_once_is_one_by_one(drawn):
+def hold_equal(drawn):
     found = table(tables_of(drawn), "readings").set_index("case_id")
-
     assert len(found) == len(drawn)
     for unit, model, reading in drawn:
         row = found.loc[reading["case_id"]]
         low, high = (None if math.isnan(row[k]) else row[k] for k in ("low", "high"))
         assert (row["judged"], low, high) == one_by_one(unit, model, reading), reading
+
+
+@settings(max_examples=60, deadline=None)
+@given(judgements())
+def test_all_at_once_is_one_by_one(drawn):
+    hold_equal(drawn)
+
+
+def test_every_check_is_judged_alike_at_every_value_near_a_limit():
+    unit = {
+        "connector": None, "phases": 1, "supply_system": "240",
+        "ground_fault_device": "ccid5", "cable_length_m": 5.0,
+        "conductor_area_mm2": 6.0, "earth_area_mm2": 1.5, "rated_current_a": 32.0,
+    }  # fmt: skip
+    model = {"control_supply_v": 12.0, "coil_ohm": 180.0, "contactor_open_ohm": None}
+    measured = [check for check in checks().values() if check.unit != "outcome"]
+    values = [
+        f"{sign}{number}" for number in NEAR_LIMITS.split() for sign in ("", ">", "<")
+    ]
+    pairs = itertools.product(measured, [*values, "-0.05", "OL"])
+
+    hold_equal(
+        [
+            (unit, model, {
+                "case_id": f"C{place}", "check": check.code, "stage": "diagnosis",
+                "point": None, "condition": None, "value": value, "unit": check.unit,
+            })
+            for place, (check, value) in enumerate(pairs)
+        ]
+    )  # fmt: skip
 
 
 class Asked(dict):
