@@ -14,7 +14,7 @@ from pathlib import Path
 
 import duckdb
 
-from ingest import store
+from ingest import statements, store
 from ingest.batches import Batch
 from ingest.errors import FileError, UserError
 from ingest.mapping.apply import Mapping
@@ -139,6 +139,8 @@ def _connection(
 ) -> Iterator[duckdb.DuckDBPyConnection]:
     if not dry_run:
         with store.open_for_writing(path, origin=origin) as connection:
+            for setting in statements.FLAT_MEMORY:
+                connection.execute(setting)
             yield connection
         return
     # One transaction over all files: a repair sees the unit of a file before it.

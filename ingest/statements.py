@@ -16,6 +16,12 @@ REFERS_TO = {
     "status": ("serial", "unknown_serial", "unit_versions"),
 }
 
+# Memory stays flat, however large the file: what is not in use goes to the disk.
+FLAT_MEMORY = (
+    "SET memory_limit = '320MB'",
+    "SET preserve_insertion_order = false",
+)
+
 NEXT_BATCH = "SELECT coalesce(max(batch), 0) + 1 FROM batches"
 
 SAME_FILE = """

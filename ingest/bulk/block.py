@@ -12,7 +12,10 @@ from pydantic import ValidationError
 from ingest.bulk import rules
 from ingest.bulk.columns import Change, Column, Field, Mask
 from ingest.bulk.plain_text import Arrow
-from ingest.records import KindSpec, Record
+from ingest.records import KindSpec
+
+# Combinations of cells remembered from block to block.
+REMEMBERED = 200_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +77,8 @@ class BulkRules:
             )
             for name in spec.fields
         }
+        # What the model said to a combination of cells before.
+        self._known: dict[tuple[str | None, ...], tuple[object, ...] | None] = {}
 
     def judge(self, cells: Mapping[str, Arrow], n_rows: int) -> JudgedBlock:
         """Judge a block.
@@ -94,19 +99,20 @@ class BulkRules:
         for rule in rules.IN_COLUMNS.get(self._spec.name, ()):
             sure &= rule(columns)
         derived = self._by_model(columns, sure)
-        rows = pa.array(sure)
-        staged = {
-            name: (
-                derived[name] if name in derived else columns[name].of_rows()
-            ).filter(rows)
-            for name in self._spec.columns
-        }
+        staged = pa.table(
+            {
+                name: derived[name] if name in derived else columns[name].of_rows()
+                for name in self._spec.columns
+            }
+        )
         masked = {
             name: n
             for name, column in columns.items()
             if (n := int((column.masked[column.at] & sure).sum()))
         }
-        return JudgedBlock(pa.table(staged), sure, masked)
+        if not sure.all():
+            staged = staged.filter(pa.array(sure))
+        return JudgedBlock(staged, sure, masked)
 
     def _by_model(self, columns: dict[str, Column], sure: Mask) -> dict[str, Arrow]:
         # Each combination of certain cells is shown to the model once, in the first
@@ -114,49 +120,54 @@ class BulkRules:
         names = rules.BY_MODEL.get(self._spec.name)
         if names is None:
             return {}
-        numbers = rules.combinations(columns, names)
         places = np.flatnonzero(sure)
         _, first, which = np.unique(
-            numbers[places], return_index=True, return_inverse=True
+            rules.combinations(columns, names)[places],
+            return_index=True,
+            return_inverse=True,
         )
-        records = [self._record(columns, places[n]) for n in first]
-        good = np.array([record is not None for record in records], dtype=bool)
-        sure[places] = good[which] if len(places) else False
-        return self._derived(records, places, which, len(sure))
-
-    def _record(self, columns: dict[str, Column], row: int) -> Record | None:
-        cells = {
-            name: text
-            for name, column in columns.items()
-            if (text := column.text(row)) is not None
-        }
-        try:
-            return self._spec.model.model_validate(cells)
-        except ValidationError:
-            return None
-
-    def _derived(
-        self,
-        records: Sequence[Record | None],
-        places: NDArray[np.int64],
-        which: NDArray[np.int64],
-        n_rows: int,
-    ) -> dict[str, Arrow]:
+        found = self._shown(columns, names, places[first])
+        good = np.array([row is not None for row in found], dtype=bool)
+        sure[places] = good[which]
         # Columns that are no fields are worked out from the fields shown to the model.
-        names = [name for name in self._spec.columns if name not in self._fields]
-        if not names:
-            return {}
-        at = np.full(n_rows, len(records))
+        derived = [n for n in self._spec.columns if n not in self._fields]
+        at = np.full(len(sure), len(found))
         at[places] = which
-        kept = [self._spec.values(record) if record else None for record in records]
-        place = {name: self._spec.columns.index(name) for name in names}
         return {
             name: pa.array(
-                [row and row[place[name]] for row in [*kept, None]],
+                [*(row and row[n] for row in found), None],
                 self._types.field(name).type,
             ).take(pa.array(at))
-            for name in names
+            for n, name in enumerate(derived)
         }
+
+    def _shown(
+        self, columns: dict[str, Column], names: Sequence[str], rows: NDArray[np.int64]
+    ) -> list[tuple[object, ...] | None]:
+        # For each row the values of columns that are no fields; None: refused.
+        if len(self._known) > REMEMBERED:
+            self._known.clear()
+        keys = list(zip(*(columns[name].texts_of(rows) for name in names), strict=True))
+        new = [n for n, key in enumerate(keys) if key not in self._known]
+        cells = (
+            {name: c.texts_of(rows[new]) for name, c in columns.items()} if new else {}
+        )
+        for place, n in enumerate(new):
+            row = {
+                name: text
+                for name, texts in cells.items()
+                if (text := texts[place]) is not None
+            }
+            self._known[keys[n]] = self._derived(row)
+        return [self._known[key] for key in keys]
+
+    def _derived(self, cells: dict[str, str]) -> tuple[object, ...] | None:
+        try:
+            record = self._spec.model.model_validate(cells)
+        except ValidationError:
+            return None
+        values = zip(self._spec.columns, self._spec.values(record), strict=True)
+        return tuple(value for name, value in values if name not in self._fields)
 
 
 def covers(spec: KindSpec) -> bool:

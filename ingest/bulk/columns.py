@@ -27,7 +27,7 @@ class Column:
     Attributes
     ----------
     texts : pyarrow.StringArray
-        The distinct cells, as changed, the last one for rows without a cell.
+        The distinct cells, as changed; null: no cell.
     at : numpy.ndarray of int
         For each row the place of its cell in `texts`.
     values : pyarrow.Array
@@ -39,18 +39,18 @@ class Column:
     """
 
     texts: Arrow
-    at: NDArray[np.int64]
+    at: NDArray[np.int32]
     values: Arrow
     good: Mask
     masked: Mask
 
     def of_rows(self) -> Arrow:
         """Return the value of each row."""
-        return self.values.take(pa.array(self.at, pa.int64()))
+        return self.values.take(pa.array(self.at))
 
-    def text(self, row: int) -> str | None:
-        """Return the cell of a row, as changed."""
-        found: str | None = self.texts[int(self.at[row])].as_py()
+    def texts_of(self, rows: NDArray[np.int64]) -> list[str | None]:
+        """Return the cells of some rows, as changed."""
+        found: list[str | None] = self.texts.take(pa.array(self.at[rows])).to_pylist()
         return found
 
     def recorded(self) -> Mask:
@@ -99,39 +99,39 @@ class Field:
 
     def column(self, cells: Arrow) -> Column:
         """Return the column that these cells are; null: no cell."""
-        encoded = cells.dictionary_encode()
-        distinct: Arrow = encoded.dictionary
-        at = encoded.indices.fill_null(len(distinct)).to_numpy(zero_copy_only=False)
-        return self._judged(distinct, at)
+        encoded = cells.dictionary_encode(null_encoding="encode")
+        return self._judged(encoded.dictionary, encoded.indices.to_numpy())
 
     def nothing(self, n_rows: int) -> Column:
         """Return the column of a field that the file does not have."""
-        return self._judged(pa.array([], pa.string()), np.zeros(n_rows, np.int64))
+        return self._judged(pa.nulls(1, pa.string()), np.zeros(n_rows, np.int32))
 
-    def _judged(self, cells: Arrow, at: NDArray[np.int64]) -> Column:
-        n_cells = len(cells)
-        look = np.ones(n_cells, dtype=bool)
-        if self._plain and n_cells > FEW:
+    def _judged(self, cells: Arrow, at: NDArray[np.int32]) -> Column:
+        look = np.ones(len(cells), dtype=bool)
+        if self._plain and len(cells) > FEW:
             look = ~self._plain.passes(cells, masked=self._mask is not None)
         looked: Arrow = cells if look.all() else cells.filter(pa.array(look))
         texts, masked = self._texts(looked.to_pylist())
         values, good = self._values(texts)
         new_texts: Arrow = pa.array(texts, pa.string())
         new_values: Arrow = pa.array(values, self._kind)
-        if looked is not cells:
-            places = pa.array(look)
-            new_texts = _replaced(cells, places, new_texts)
-            new_values = _replaced(cells.cast(self._kind), places, new_values)
-            good = _spread(look, good, others=True)
-            masked = _spread(look, masked, others=False)
-        return Column(new_texts, at, new_values, good, masked)
+        if looked is cells:
+            return Column(new_texts, at, new_values, good, masked)
+        places = pa.array(look)
+        return Column(
+            pc.replace_with_mask(cells, places, new_texts),
+            at,
+            pc.replace_with_mask(cells.cast(self._kind), places, new_values),
+            _spread(look, good, others=True),
+            _spread(look, masked, others=False),
+        )
 
-    def _texts(self, cells: list[str]) -> tuple[list[str | None], Mask]:
+    def _texts(self, cells: list[str | None]) -> tuple[list[str | None], Mask]:
         texts: list[str | None] = [c if c and not c.isspace() else None for c in cells]
         if self._change is not None:
             texts = [(text and self._change(text)) or None for text in texts]
-        # The constant, the last, is given as it shall be.
-        texts.append(self._constant)
+        if self._constant is not None:
+            texts = [text or self._constant for text in texts]
         masked = np.zeros(len(texts), dtype=bool)
         if self._mask is not None:
             before, texts = texts, [text and self._mask(text) for text in texts]
@@ -160,14 +160,7 @@ class Field:
         return found, good
 
 
-def _replaced(cells: Arrow, places: Arrow, new: Arrow) -> Arrow:
-    # `new` has one more, for the rows without a cell.
-    changed = pc.replace_with_mask(cells, places, new.slice(0, len(new) - 1))
-    return pa.concat_arrays([changed, new.slice(len(new) - 1)])
-
-
 def _spread(places: Mask, new: Mask, *, others: bool) -> Mask:
-    spread = np.full(len(places) + 1, others)
-    spread[:-1][places] = new[:-1]
-    spread[-1] = new[-1]
+    spread = np.full(len(places), others)
+    spread[places] = new
     return spread

@@ -37,7 +37,7 @@ class PlainText:
         Parameters
         ----------
         cells : pyarrow.StringArray
-            Without nulls.
+            A null does not pass.
         masked : bool
             Personal data is masked: what might hold some does not pass.
         """
@@ -54,7 +54,7 @@ class PlainText:
             fine = pc.and_(fine, pc.greater_equal(length, pa.scalar(asked.min_length)))
         for pattern in MIGHT_HOLD if masked else ():
             fine = pc.and_not(fine, pc.match_substring_regex(cells, pattern))
-        found: NDArray[np.bool_] = fine.to_numpy(zero_copy_only=False)
+        found: NDArray[np.bool_] = fine.fill_null(False).to_numpy(zero_copy_only=False)  # noqa: FBT003 - Arrow's own form
         return found
 
 

@@ -18,9 +18,9 @@ import pyarrow.csv as pa_csv
 
 from ingest.readers.source import PlainBlock, SourceRow
 
-BIG = 1 << 24
+BIG = 1 << 22
 # Tried one after the other; what is not plain at the last is read row by row.
-SIZES = (BIG, 1 << 20, 1 << 15)
+SIZES = (BIG, 1 << 18, 1 << 14)
 # The longest cell that is read row by row (csv.field_size_limit).
 LONGEST_CELL = 131_072
 # How many line breaks inside quotes are tried before a piece counts as not plain.
@@ -126,7 +126,7 @@ def _columns(content: bytes, layout: Layout) -> pa.Table | None:
             content = content.decode(layout.encoding).encode()
         table = pa_csv.read_csv(
             io.BytesIO(content),
-            read_options=pa_csv.ReadOptions(column_names=names, block_size=BIG // 8),
+            read_options=pa_csv.ReadOptions(column_names=names, block_size=BIG // 4),
             parse_options=pa_csv.ParseOptions(
                 delimiter=layout.delimiter,
                 newlines_in_values=True,

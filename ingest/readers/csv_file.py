@@ -68,14 +68,15 @@ def read_csv(path: Path) -> Source:
     encoding = encoding_of(path)
     with opened(path, encoding) as file:
         head = next((line for line in file if line.strip()), "")
-    if not head:
-        raise FileError(
-            f"{path} is empty.", hint="Write the file again, with a header at least."
-        )
     delimiter = delimiter_of(head)
     with opened(path, encoding) as file:
         lines = _Lines(file, encoding)
-        header = next(raw for raw in _raw_rows(lines, delimiter) if _is_filled(raw))
+        filled = (raw for raw in _raw_rows(lines, delimiter) if _is_filled(raw))
+        header = next(filled, None)
+    if header is None:
+        raise FileError(
+            f"{path} is empty.", hint="Write the file again, with a header at least."
+        )
     if header.is_broken:
         raise FileError(
             f"{path} has a header whose quotes do not match: {header.cells[0][:60]!r}.",

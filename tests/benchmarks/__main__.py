@@ -1,6 +1,6 @@
 """Ratios against a reference in the same run; figures to print, never a test.
 
-    python -m tests.benchmarks [--units 100000]
+    python -m tests.benchmarks [--units 100000] [--repairs 100000 1000000]
 
 Each line: what, our seconds, the reference and its seconds, the ratio. Absolute seconds
 depend on the machine and on what else it does; the ratio is the better guide.
@@ -23,8 +23,10 @@ from dashboard.queries.life import life
 from dashboard.queries.modes import modes
 from ingest.pipeline import ingest_paths
 from synthetic_data.fleet import write_fleet
+from tests.benchmarks.ingest_speed import measure
 
 N_UNITS = 100_000
+N_REPAIRS = (100_000, 1_000_000)
 A_ROW_A_UNIT = "lifelines Weibull, a row a unit"
 REPEATS = 3
 
@@ -67,7 +69,10 @@ def line(what: str, ours: float, reference: str, theirs: float) -> None:
 def main() -> None:
     arguments = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     arguments.add_argument("--units", type=int, default=N_UNITS)
-    n_units = arguments.parse_args().units
+    arguments.add_argument("--repairs", type=int, nargs="*", default=N_REPAIRS)
+    chosen = arguments.parse_args()
+    measure(chosen.repairs)
+    n_units = chosen.units
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         start = time.perf_counter()
