@@ -16,7 +16,7 @@ import duckdb
 
 from analytics.rollup import judged, sql_files
 from analytics.rollup.observation import ObservationEnd, observation_end
-from analytics.rollup.published_files import unfinished_file
+from analytics.rollup.published_files import clear, unfinished_file
 from analytics.rollup.rules import LifeRules, ModelRules
 from analytics.rollup.snapshot import point_to
 from analytics.rollup.training import train_if_due
@@ -152,9 +152,11 @@ def _published(
             counts = _ask(connection, "size").fetchone()
             connection.execute("DROP TABLE unit_ends")
             connection.execute("DETACH store")
+            # Closing would do the same, and say nothing if the disk is full.
+            connection.execute("CHECKPOINT")
         point_to(published, snapshot, unfinished)
     finally:
-        unfinished.unlink(missing_ok=True)
+        clear(unfinished)
     tell("published", steps, steps)
     n_units, n_cases = counts or (0, 0)
     return Published(snapshot, day, n_units, n_cases, training.is_new)

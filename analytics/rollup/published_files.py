@@ -4,6 +4,7 @@ import datetime as dt
 import re
 import secrets
 import shutil
+from contextlib import suppress
 from pathlib import Path
 
 import duckdb
@@ -81,5 +82,11 @@ def _clear_unfinished(published: Path) -> None:
         except duckdb.Error as error:
             if isinstance(store.explained(error, file), StoreBusyError):
                 continue
-        file.unlink(missing_ok=True)
-        file.with_name(f"{file.name}.wal").unlink(missing_ok=True)
+        clear(file)
+
+
+def clear(unfinished: Path) -> None:
+    """Delete a file that was not finished; where that is not allowed, leave it."""
+    with suppress(OSError):
+        for file in (unfinished, unfinished.with_name(f"{unfinished.name}.wal")):
+            file.unlink(missing_ok=True)

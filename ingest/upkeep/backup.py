@@ -185,7 +185,7 @@ def _copied(store_file: Path, out: Path) -> Manifest:
                 for name, table in made.tables.items()
             ],
         )
-        connection.execute("DETACH copy")
+        copies.detach_copy(connection)
     return made
 
 
@@ -241,7 +241,7 @@ def _unpacked(file: Path, out: Path) -> None:
     with duckdb.connect() as connection:
         store.attach_read_only(connection, file, alias="backup")
         copies.copy_attached(connection, "backup", out)
-        connection.execute("DETACH copy")
+        copies.detach_copy(connection)
 
 
 def _verify_in_place(store_file: Path, manifest: Manifest, old: Path | None) -> None:

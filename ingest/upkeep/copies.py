@@ -60,6 +60,15 @@ def contents(
     }
 
 
+def detach_copy(connection: duckdb.DuckDBPyConnection) -> None:
+    """Have all of the copy written to its file, and detach it.
+
+    Detaching alone would say nothing if the disk is full.
+    """
+    connection.execute("CHECKPOINT copy")
+    connection.execute("DETACH copy")
+
+
 def copy_attached(
     connection: duckdb.DuckDBPyConnection, origin: str, target: Path
 ) -> None:
@@ -73,7 +82,7 @@ def copy_open(connection: duckdb.DuckDBPyConnection, target: Path) -> None:
     """Copy the store that a connection has open into a new file."""
     row = connection.execute("SELECT current_database()").fetchone()
     copy_attached(connection, str(row[0]) if row else "", target)
-    connection.execute("DETACH copy")
+    detach_copy(connection)
 
 
 def quoted(path: Path) -> str:

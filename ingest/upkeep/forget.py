@@ -186,10 +186,12 @@ def _rewritten(first: Path, second: Path) -> None:
     with duckdb.connect() as connection:
         store.attach_read_only(connection, first, alias="renamed")
         copies.copy_attached(connection, "renamed", second)
+        copies.detach_copy(connection)
+        # Read again from the file: it takes the place of the only store.
+        store.attach_read_only(connection, second, alias="again")
         is_whole = copies.contents(connection, "renamed") == copies.contents(
-            connection, "copy"
+            connection, "again"
         )
-        connection.execute("DETACH copy")
     if not is_whole:
         raise RefusedError(
             f"The copy {second} does not hold the same; nothing was changed.",
