@@ -99,7 +99,7 @@ def tell_basis(about: About) -> None:
         st.caption(" · ".join(parts))
     if _newer(place_in_use(), about):
         st.warning(
-            "Newer records are stored than these figures count: run "
+            "Other records are stored than these figures count: run "
             "`mendfleet publish`, then load this page again."
         )
 

@@ -38,10 +38,11 @@ def undo(
     """
     done = take_back(place_of(context).store, batch)
     typer.echo(
-        f"Batch {done.batch} ({done.kind}, {done.file}) is taken back: "
-        f"{text.count(done.n_removed)} rows removed, {text.count(done.n_kept)} kept as "
-        f"a later file brought them too, {text.count(done.n_set_aside_removed)} rows "
-        f"set aside removed, {text.count(done.n_waiting_again)} wait again."
+        f"Batch {done.batch} ({done.kind}, {done.file}) is taken back.\n"
+        f"rows removed: {text.count(done.n_removed)}\n"
+        f"rows kept, as a later file brought them too: {text.count(done.n_kept)}\n"
+        f"rows set aside, removed: {text.count(done.n_set_aside_removed)}\n"
+        f"rows set aside that wait again: {text.count(done.n_waiting_again)}"
     )
     typer.echo(PUBLISH_AGAIN, err=True)
 
@@ -64,8 +65,8 @@ def forget(
     with progress_bar() as tell:
         done = forget_everywhere(place_of(context), name, kind=kind, progress=tell)
     typer.echo(
-        f"The {done.report.kind} is {done.report.pseudonym} now, in "
-        f"{text.count(done.report.n_rows)} rows of the store."
+        f"The {done.report.kind} is {done.report.pseudonym} now; rows of the store "
+        f"changed: {text.count(done.report.n_rows)}."
     )
     if done.snapshot:
         typer.echo(f"Figures published anew: {done.snapshot}")
@@ -129,8 +130,8 @@ def self_check(context: typer.Context, *, as_json: Json = False) -> None:
         typer.echo(text.table(rows, {"state": "", "check": "check", "message": ""}))
     if n := cast("int", answer.more["n_faults"]):
         raise RefusedError(
-            f"{text.count(n)} faults were found.",
-            hint="Put the last backup in its place: `mendfleet restore FILE "
+            f"Faults found: {text.count(n)}.",
+            hint="A damaged store comes back from a backup, `mendfleet restore FILE "
             "--replace`; figures are made again by `mendfleet publish`.",
         )
 

@@ -123,11 +123,11 @@ def _counts(connection: duckdb.DuckDBPyConnection) -> list[Finding]:
     faults = {
         "batch_balance": (
             BATCH_BALANCE,
-            "files whose rows read are not those kept, unchanged and set aside",
+            "Files whose rows read are not those kept, unchanged and set aside",
         ),
         "batch_rows": (
             _batch_rows(),
-            "files with more or fewer rows kept than they counted",
+            "Files with more or fewer rows kept than they counted",
         ),
         "unknown_batch": (
             _sum(
@@ -140,30 +140,30 @@ def _counts(connection: duckdb.DuckDBPyConnection) -> list[Finding]:
                     "unknown_cells",
                 )
             ),
-            "rows of a file that is not known, or was taken back",
+            "Rows of a file that is not known, or was taken back",
         ),
         "duplicate_keys": (
             _sum(map(_duplicates, kinds)),
-            "keys that one file has more than once",
+            "Keys that one file has more than once",
         ),
-        "rejected_twice": (REJECTED_TWICE, "rows set aside more than once"),
+        "rejected_twice": (REJECTED_TWICE, "Rows set aside more than once"),
     }
     waiting = {
         "cases_of_unknown_units": (
             UNKNOWN_UNITS.format(view="repairs"),
-            "cases of units that are not known yet",
+            "Cases of units that are not known yet",
         ),
         "readings_of_unknown_cases": (
             UNKNOWN_CASES,
-            "readings of cases that are not known yet",
+            "Readings of cases that are not known yet",
         ),
         "usage_of_unknown_units": (
             UNKNOWN_UNITS.format(view="usage"),
-            "months of use of units that are not known yet",
+            "Months of use of units that are not known yet",
         ),
         "status_of_unknown_units": (
             UNKNOWN_UNITS.format(view="status"),
-            "events of units that are not known yet",
+            "Events of units that are not known yet",
         ),
     }
     return [
@@ -182,9 +182,7 @@ def _counted(
 ) -> Finding:
     row = connection.execute(question).fetchone()
     n = int(row[0]) if row else 0
-    return Finding(
-        check, n, is_fault=n > 0 and not may_be, message=f"{n or 'No'} {words}."
-    )
+    return Finding(check, n, is_fault=n > 0 and not may_be, message=f"{words}: {n}.")
 
 
 def _batch_rows() -> str:

@@ -81,7 +81,7 @@ def test_a_page_on_real_records_does_not_call_them_invented(
 def test_a_page_says_that_newer_records_wait_to_be_published(
     open_page, read, outdated, page
 ):
-    assert "Newer records are stored" in read(open_page(page, of=outdated))
+    assert "Other records are stored" in read(open_page(page, of=outdated))
 
 
 def test_a_page_says_nothing_of_newer_records_after_the_publish(
@@ -89,7 +89,7 @@ def test_a_page_says_nothing_of_newer_records_after_the_publish(
 ):
     publish(outdated.store, outdated.published, as_of=small_fleet.AS_OF)
 
-    assert "Newer records" not in read(open_page("modes", of=outdated))
+    assert "Other records" not in read(open_page("modes", of=outdated))
 
 
 @pytest.mark.parametrize("page", ["modes", "life"])
@@ -156,7 +156,7 @@ def test_a_page_is_quiet_about_newer_records_while_the_store_is_gone(
 
     shown = read(open_page("modes", of=place))
 
-    assert "Newer records" not in shown
+    assert "Other records" not in shown
     assert "open 1." in shown
 
 

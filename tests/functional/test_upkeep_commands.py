@@ -12,6 +12,7 @@ from analytics.rollup.snapshot import current_snapshot
 from dashboard.cli.main import cli
 from dashboard.place import place_in_use
 from dashboard.queries import forget as forget_query
+from dashboard.queries.newer import newer_files
 from dashboard.settings import Place
 from ingest.errors import RefusedError, UserError
 from ingest.quarantine import rejected_rows
@@ -43,7 +44,7 @@ def test_undo_takes_a_file_back_and_the_figures_follow(tmp_path):
 
     assert done.exit_code == 0
     assert "Batch 3 (units," in done.stdout
-    assert "2 rows removed, 0 kept" in done.stdout
+    assert "rows removed: 2\n" in done.stdout
     assert "mendfleet publish" in done.stderr
     assert asked(tmp_path, "SELECT serial, model FROM units ORDER BY ALL") == [
         ("U-001", "Model A"),
@@ -112,7 +113,7 @@ def test_rows_that_a_file_had_corrected_wait_again(tmp_path):
 
     done = run(tmp_path, "undo", 2)
 
-    assert "1 wait again" in done.stdout
+    assert "wait again: 1" in done.stdout
     (row,) = rejected_rows(tmp_path / "store.duckdb")
     assert row.cells["serial"] == "U-002"
 
@@ -123,7 +124,7 @@ def test_forget_publishes_anew_for_the_same_day_without_the_name(tmp_path):
 
     done = run(tmp_path, "forget", "wanda")
 
-    assert re.search(r"The technician is gone-[0-9a-f]{12} now, in 1 row", done.stdout)
+    assert re.search(r"The technician is gone-[0-9a-f]{12} now; rows", done.stdout)
     assert "brings the name back" in done.stderr
     after = current_snapshot(shown).about
     assert after.snapshot != before.snapshot
@@ -181,7 +182,7 @@ def test_a_whole_store_passes_and_a_lost_snapshot_is_a_fault(tmp_path):
     assert "FAULT" not in done.stdout
 
     (tmp_path / "published" / f"{snapshot}.duckdb").unlink()
-    with pytest.raises(RefusedError, match="1 faults were found"):
+    with pytest.raises(RefusedError, match="Faults found: 1"):
         run(tmp_path, "self-check", "--json")
     assert "is not there" in published_files.pointer_fault(tmp_path / "published")
 
@@ -210,7 +211,7 @@ def test_a_damaged_store_is_told_as_a_fault(tmp_path):
     content[content.index(b"U-002")] ^= 1
     file.write_bytes(content)
 
-    with pytest.raises(RefusedError, match="faults were found"):
+    with pytest.raises(RefusedError, match="Faults found: "):
         run(tmp_path, "self-check")
 
 
@@ -246,3 +247,18 @@ def test_a_page_waits_and_a_command_does_not(monkeypatch, tmp_path):
 
     assert place_in_use().wait_s == 2
     assert Place(tmp_path).wait_s == 0
+
+
+def test_a_file_taken_back_makes_the_figures_old(tmp_path):
+    about = fleet(tmp_path).about
+    place = Place(tmp_path)
+    file = write_rows(tmp_path / "more.csv", [unit("U-003")])
+    assert newer_files(place, about) == 0
+
+    run(tmp_path, "ingest", file)
+    assert newer_files(place, about) == 1
+    run(tmp_path, "undo", 3)
+    assert newer_files(place, about) == 0
+
+    run(tmp_path, "undo", 2)
+    assert newer_files(place, about) == 1

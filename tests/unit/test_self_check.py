@@ -51,7 +51,7 @@ def test_what_waits_for_a_unit_or_case_is_counted_and_no_fault(folder):
     assert findings["cases_of_unknown_units"].n == 1
     assert findings["readings_of_unknown_cases"].n == 1
     assert findings["usage_of_unknown_units"].message == (
-        "No months of use of units that are not known yet."
+        "Months of use of units that are not known yet: 0."
     )
 
 
