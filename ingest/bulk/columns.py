@@ -46,6 +46,8 @@ class Column:
 
     def of_rows(self) -> Arrow:
         """Return the value of each row."""
+        if len(self.at) == len(self.values) and (np.diff(self.at) == 1).all():
+            return self.values
         return self.values.take(pa.array(self.at))
 
     def texts_of(self, rows: NDArray[np.int64]) -> list[str | None]:
@@ -96,10 +98,15 @@ class Field:
         self._mask = mask
         self._constant = constant
         self._plain = None if change else plain_text(info)
+        self._seldom_repeats = False
 
     def column(self, cells: Arrow) -> Column:
         """Return the column that these cells are; null: no cell."""
+        if self._plain and self._seldom_repeats:
+            # Each cell by itself: to find the few that repeat would cost more.
+            return self._judged(cells, np.arange(len(cells), dtype=np.int32))
         encoded = cells.dictionary_encode(null_encoding="encode")
+        self._seldom_repeats = len(encoded.dictionary) * 3 > len(cells) > FEW
         return self._judged(encoded.dictionary, encoded.indices.to_numpy())
 
     def nothing(self, n_rows: int) -> Column:

@@ -12,6 +12,7 @@ from collections.abc import Callable, Generator, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 import pyarrow.csv as pa_csv
@@ -148,18 +149,28 @@ def _columns(content: bytes, layout: Layout) -> pa.Table | None:
 
 
 def _is_plain(content: bytes, delimiter: bytes) -> bool:
-    if b"\0" in content or content.count(b"\r") != content.count(b"\r\n"):
+    if b"\0" in content:
         return False
-    if b'"' not in content:
-        return True
-    # Cut at quotes, what lies outside and inside them takes turns.
-    parts = content.split(b'"')
-    if len(parts) % 2 == 0:
+    if b"\r" in content and content.count(b"\r") != content.count(b"\r\n"):
         return False
-    before = (delimiter, b"\n")
-    after = (delimiter, b"\n", b"\r\n")
-    outside = parts[::2]
-    # Nothing between two quotes is a quote in the text.
-    ends_well = all(not part or part.endswith(before) for part in outside[:-1])
-    starts_well = all(not part or part.startswith(after) for part in outside[1:])
-    return ends_well and starts_well
+    return b'"' not in content or _has_plain_quotes(content, delimiter)
+
+
+def _has_plain_quotes(content: bytes, delimiter: bytes) -> bool:
+    # Every cell in quotes begins and ends at the edge of the cell; two quotes in a row
+    # inside it are one of its text.
+    letters = np.frombuffer(b"\n" + content + b"\n", dtype=np.uint8)
+    quotes = np.flatnonzero(letters == ord('"'))
+    if len(quotes) % 2:
+        return False
+    opened, closed = quotes[::2], quotes[1::2]
+    doubled = opened[1:] == closed[:-1] + 1
+    edges = (ord(delimiter), ord("\n"))
+    begins = np.isin(letters[opened - 1], edges)
+    begins[1:] |= doubled
+    after = letters[closed + 1]
+    ends = np.isin(after, edges)
+    ends[:-1] |= doubled
+    breaks = after == ord("\r")
+    ends[breaks] |= letters[closed[breaks] + 2] == ord("\n")
+    return bool(begins.all() and ends.all())
