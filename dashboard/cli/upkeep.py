@@ -73,7 +73,8 @@ def forget(
     typer.echo(
         f"Published files deleted: {text.count(done.n_withdrawn)}. Files outside are "
         "not touched: the files you took in, exports and backups; taking an old file "
-        "in again brings the name back.",
+        "in again brings the name back. Start a running `mendfleet serve` anew: it "
+        "keeps answers in memory.",
         err=True,
     )
     if done.error:
