@@ -9,7 +9,6 @@ from typing import Any
 
 import duckdb
 
-from ingest import statements
 from ingest.records import KINDS
 from ingest.set_aside import ID_DIGITS, as_json, rejected_row_id
 
@@ -35,21 +34,18 @@ TEXTS: dict[str, tuple[str, ...]] = {
 AS_JSON = frozenset({"cells", "problems"})
 
 OLD_DIGESTS = """
-CREATE OR REPLACE TEMP TABLE old_digests AS
+CREATE OR REPLACE TEMP TABLE old_digests_of_{kind} AS
 SELECT rowid AS place, content_hash FROM {table} WHERE list_contains($places, rowid)
 """
 
+# The digest of a version follows what it says; that of a row repeated is kept.
 NEW_DIGESTS = """
-UPDATE {table} SET content_hash = {digest} WHERE list_contains($places, rowid)
-"""
-
-REPEATED = """
 UPDATE repeated_rows SET content_hash = version.content_hash
 FROM {table} AS version
-INNER JOIN old_digests ON version.rowid = old_digests.place
+INNER JOIN old_digests_of_{kind} AS before ON version.rowid = before.place
 WHERE
     repeated_rows.kind = $kind
-    AND repeated_rows.content_hash = old_digests.content_hash
+    AND repeated_rows.content_hash = before.content_hash
 """
 
 IS_TAKEN = """
@@ -84,65 +80,69 @@ def rename(
     in_path = re.compile(
         rf"(?<![A-Za-z0-9]){re.escape(name)}(?![A-Za-z0-9])", re.IGNORECASE
     )
-    changed: dict[str, set[int]] = {}
-    for table, columns in FIELDS[kind].items():
-        for column in columns:
-            places = _rename_field(connection, table, column, (name, pseudonym))
-            changed.setdefault(table, set()).update(places)
+    changes = [
+        (table, column, _in_field(connection, table, column, (name, pseudonym)))
+        for table, columns in FIELDS[kind].items()
+        for column in columns
+    ]
     for table, columns in TEXTS.items():
         for column in columns:
             pattern = in_path if column == "path" else word
             renamed = partial(pattern.sub, pseudonym)
-            places = _rename_text(connection, table, column, name, renamed)
-            changed.setdefault(table, set()).update(places)
-    for spec in KINDS.values():
-        if spec.table in changed:
-            _new_digests(connection, spec.name, sorted(changed[spec.table]))
-    _new_row_names(connection, changed["rejected_rows"])
-    return sum(map(len, changed.values()))
+            found = _in_text(connection, table, column, name, renamed)
+            changes.append((table, column, found))
+    places: dict[str, set[int]] = {}
+    for table, _, found in changes:
+        places.setdefault(table, set()).update(found)
+    kinds = [spec for spec in KINDS.values() if places.get(spec.table)]
+    for spec in kinds:
+        connection.execute(
+            OLD_DIGESTS.format(kind=spec.name, table=spec.table),
+            {"places": sorted(places[spec.table])},
+        )
+    for table, column, found in changes:
+        for place, text in found.items():
+            connection.execute(
+                f"UPDATE {table} SET {column} = ? WHERE rowid = ?", [text, place]
+            )
+    for spec in kinds:
+        connection.execute(
+            NEW_DIGESTS.format(kind=spec.name, table=spec.table), {"kind": spec.name}
+        )
+    _new_row_names(connection, places["rejected_rows"])
+    return sum(map(len, places.values()))
 
 
-def _rename_field(
+def _in_field(
     connection: duckdb.DuckDBPyConnection,
     table: str,
     column: str,
     names: tuple[str, str],
-) -> list[int]:
+) -> dict[int, str]:
     rows = connection.execute(
         f"SELECT rowid FROM {table} WHERE lower({column}) = lower(?)", [names[0]]
     ).fetchall()
-    places = [row[0] for row in rows]
-    if places:
-        connection.execute(
-            f"UPDATE {table} SET {column} = ? WHERE list_contains(?, rowid)",
-            [names[1], places],
-        )
-    return places
+    return {place: names[1] for (place,) in rows}
 
 
-def _rename_text(
+def _in_text(
     connection: duckdb.DuckDBPyConnection,
     table: str,
     column: str,
     name: str,
     renamed: Callable[[str], str],
-) -> list[int]:
+) -> dict[int, str]:
     # JSON may spell a character in other ways: all of it is looked at.
-    where = (
-        "" if column in AS_JSON else f"WHERE contains(lower({column}), lower($name))"
-    )
     rows = connection.execute(
-        f"SELECT rowid, {column} FROM {table} {where}", {"name": name} if where else {}
+        f"SELECT rowid, {column} FROM {table} "
+        f"WHERE $everything OR contains(lower({column}), lower($name))",
+        {"everything": column in AS_JSON, "name": name},
     ).fetchall()
-    places = []
-    for place, text in rows:
-        new = _in_json(text, renamed) if column in AS_JSON else renamed(text)
-        if new != text:
-            places.append(place)
-            connection.execute(
-                f"UPDATE {table} SET {column} = ? WHERE rowid = ?", [new, place]
-            )
-    return places
+    found = {
+        place: _in_json(text, renamed) if column in AS_JSON else renamed(text)
+        for place, text in rows
+    }
+    return {place: found[place] for place, text in rows if found[place] != text}
 
 
 def _in_json(text: str, renamed: Callable[[str], str]) -> str:
@@ -157,17 +157,6 @@ def _walked(content: Any, renamed: Callable[[str], str]) -> Any:
     if isinstance(content, list):
         return [_walked(part, renamed) for part in content]
     return renamed(content) if isinstance(content, str) else content
-
-
-def _new_digests(
-    connection: duckdb.DuckDBPyConnection, kind: str, places: list[int]
-) -> None:
-    spec = KINDS[kind]
-    here = {"places": places}
-    connection.execute(OLD_DIGESTS.format(table=spec.table), here)
-    digest = statements.content_hash(spec)
-    connection.execute(NEW_DIGESTS.format(table=spec.table, digest=digest), here)
-    connection.execute(REPEATED.format(table=spec.table), {"kind": kind})
 
 
 def _new_row_names(connection: duckdb.DuckDBPyConnection, places: set[int]) -> None:

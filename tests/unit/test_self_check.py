@@ -10,6 +10,10 @@ from ingest.upkeep.self_check import self_check
 from ingest.upkeep.undo import undo
 from tests.small_files import ingested
 
+TWICE = (
+    "INSERT INTO unit_versions (serial, model, batch, row_no) "
+    "SELECT serial, model, batch, 9 FROM unit_versions WHERE batch = 2"
+)
 READINGS = (
     "case_id,check,taken_at,stage,value,unit\n"
     "R9,pilot_continuity,2025-06-03,diagnosis,0.4,ohm\n"
@@ -66,7 +70,7 @@ def test_what_waits_for_a_unit_or_case_is_counted_and_no_fault(folder):
             {"unknown_batch"},
         ),
         (
-            "INSERT INTO unit_versions SELECT * FROM unit_versions WHERE batch = 2",
+            TWICE,
             {"duplicate_keys", "batch_rows"},
         ),
         (

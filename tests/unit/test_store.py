@@ -63,9 +63,9 @@ def test_a_view_shows_the_newest_version_also_through_an_attached_store(made):
     with store.open_for_writing(made) as connection:
         for batch, model in ((1, "Old"), (2, "New")):
             connection.execute(
-                "INSERT INTO unit_versions (serial, model, content_hash, batch, row_no)"
-                " VALUES ('U-1', ?, ?, ?, 2)",
-                [model, model, batch],
+                "INSERT INTO unit_versions (serial, model, batch, row_no)"
+                " VALUES ('U-1', ?, ?, 2)",
+                [model, batch],
             )
 
     with duckdb.connect() as connection:
