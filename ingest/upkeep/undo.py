@@ -5,6 +5,10 @@ and that counted as unchanged there, now stands as that file's own. Rows set asi
 with it, or belong to the later file that has them too; rows that it had corrected
 wait again. The batch stays listed as taken back, and its number is not used again.
 
+A row set aside that two files corrected counts as corrected by the first: when that
+one is taken back it waits again, until the second is taken in once more. A file taken
+in twice without a change is one ingest, and taken back as one.
+
 A later file's counts follow where its own rows moved; what it counted as replaced
 stays so, as that is what happened on the day.
 """
