@@ -9,8 +9,9 @@ from typing import Any
 
 import duckdb
 
-from ingest.records import KINDS
+from ingest.records import KINDS, KindSpec
 from ingest.set_aside import ID_DIGITS, as_json, rejected_row_id
+from ingest.statements import content_hash
 
 # ruff: noqa: S608 - names come from the list below, values are parameters
 # Fields that hold the name and nothing else, by table.
@@ -35,14 +36,15 @@ AS_JSON = frozenset({"cells", "problems"})
 
 OLD_DIGESTS = """
 CREATE OR REPLACE TEMP TABLE old_digests_of_{kind} AS
-SELECT rowid AS place, content_hash FROM {table} WHERE list_contains($places, rowid)
+SELECT rowid AS place, {digest} AS content_hash FROM {table}
+WHERE list_contains($places, rowid)
 """
 
 # The digest of a version follows what it says; that of a row repeated is kept.
 NEW_DIGESTS = """
 UPDATE repeated_rows SET content_hash = version.content_hash
-FROM {table} AS version
-INNER JOIN old_digests_of_{kind} AS before ON version.rowid = before.place
+FROM (SELECT rowid AS place, {digest} AS content_hash FROM {table}) AS version
+INNER JOIN old_digests_of_{kind} AS before ON version.place = before.place
 WHERE
     repeated_rows.kind = $kind
     AND repeated_rows.content_hash = before.content_hash
@@ -97,7 +99,7 @@ def rename(
     kinds = [spec for spec in KINDS.values() if places.get(spec.table)]
     for spec in kinds:
         connection.execute(
-            OLD_DIGESTS.format(kind=spec.name, table=spec.table),
+            _digests(OLD_DIGESTS, spec),
             {"places": sorted(places[spec.table])},
         )
     for table, column, found in changes:
@@ -106,11 +108,14 @@ def rename(
                 f"UPDATE {table} SET {column} = ? WHERE rowid = ?", [text, place]
             )
     for spec in kinds:
-        connection.execute(
-            NEW_DIGESTS.format(kind=spec.name, table=spec.table), {"kind": spec.name}
-        )
+        connection.execute(_digests(NEW_DIGESTS, spec), {"kind": spec.name})
     _new_row_names(connection, places["rejected_rows"])
     return sum(map(len, places.values()))
+
+
+def _digests(statement: str, spec: KindSpec) -> str:
+    digest = content_hash(spec)
+    return statement.format(kind=spec.name, table=spec.table, digest=digest)
 
 
 def _in_field(

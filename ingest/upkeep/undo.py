@@ -117,10 +117,15 @@ def _versions(
     connection: duckdb.DuckDBPyConnection, spec: KindSpec, batch: int
 ) -> tuple[int, int]:
     here = {"batch": batch, "kind": spec.name}
+    next_later = sql.NEXT_LATER.format(
+        table=spec.table, digest=statements.content_hash(spec)
+    )
     n_kept = 0
     after: int | None = batch
     while after := _count(
-        connection, sql.NEXT_LATER.format(table=spec.table), here | {"after": after}
+        connection,
+        next_later,
+        here | {"after": after},
     ):
         n_kept += _stand_in(connection, spec, here | {"later": after})
     of_batch = f"FROM {spec.table} WHERE batch = $batch"
@@ -134,15 +139,16 @@ def _stand_in(
 ) -> int:
     made = sql.STAND_IN.format(
         table=spec.table,
+        columns=", ".join(f'"{name}"' for name in spec.columns),
+        digest=statements.content_hash(spec),
+        same_key_as_gone=_same_key(spec, "gone", "version"),
         same_key_as_others=_same_key(spec, "others", "repeated"),
         same_key_as_older=_same_key(spec, "older", "repeated"),
     )
     connection.execute(made, here)
     later = {"later": here["later"]}
     second = _set_second_rows_aside(connection, spec, later)
-    connection.execute(
-        sql.MOVE.format(table=spec.table), later | {"batch": here["batch"]}
-    )
+    connection.execute(sql.MOVE.format(table=spec.table), later)
     connection.execute(sql.RECOUNT, later)
     connection.execute(sql.NO_REPEATS, later | {"kind": spec.name})
     return _count(connection, "SELECT count(*) FROM standing_in") - second

@@ -11,9 +11,21 @@ HIGHEST = "SELECT coalesce(max(batch), 0) FROM batches"
 # a key in that file with other content is a duplicate there, as it would have been.
 STAND_IN = """
 CREATE OR REPLACE TEMP TABLE standing_in AS
-WITH repeated AS (
+WITH near AS (
+    SELECT {columns}, batch, row_no, rowid AS place FROM {table} AS version
+    WHERE EXISTS (
+        SELECT 1 FROM {table} AS gone
+        WHERE gone.batch = $batch AND {same_key_as_gone}
+    )
+),
+
+contents AS (
+    SELECT *, {digest} AS content_hash FROM near
+),
+
+repeated AS (
     SELECT gone.*, repeat.first_row_no, repeat.n_rows
-    FROM {table} AS gone
+    FROM contents AS gone
     INNER JOIN (
         SELECT content_hash, min(row_no) AS first_row_no, count(*) AS n_rows
         FROM repeated_rows
@@ -24,13 +36,13 @@ WITH repeated AS (
 ),
 
 others AS (
-    SELECT version.*, version.row_no AS place
-    FROM {table} AS version
+    SELECT version.*, version.row_no AS at_row
+    FROM contents AS version
     WHERE version.batch = $later
     UNION ALL
-    SELECT version.*, repeat.row_no AS place
+    SELECT version.*, repeat.row_no AS at_row
     FROM repeated_rows AS repeat
-    INNER JOIN {table} AS version ON repeat.content_hash = version.content_hash
+    INNER JOIN contents AS version ON repeat.content_hash = version.content_hash
     WHERE repeat.batch = $later AND repeat.kind = $kind
 )
 
@@ -41,10 +53,10 @@ SELECT
         WHERE
             {same_key_as_others}
             AND others.content_hash <> repeated.content_hash
-            AND others.place < repeated.first_row_no
+            AND others.at_row < repeated.first_row_no
     ) AS is_second,
     EXISTS (
-        SELECT 1 FROM {table} AS older
+        SELECT 1 FROM near AS older
         WHERE {same_key_as_older} AND older.batch < $later AND older.batch <> $batch
     ) AS is_newer
 FROM repeated
@@ -52,18 +64,17 @@ FROM repeated
 
 NEXT_LATER = """
 SELECT min(repeat.batch) FROM repeated_rows AS repeat
-INNER JOIN {table} AS gone ON repeat.content_hash = gone.content_hash
-WHERE repeat.kind = $kind AND gone.batch = $batch AND repeat.batch > $after
+INNER JOIN (
+    SELECT {digest} AS content_hash FROM {table} WHERE batch = $batch
+) AS gone ON repeat.content_hash = gone.content_hash
+WHERE repeat.kind = $kind AND repeat.batch > $after
 """
 
 MOVE = """
-UPDATE {table} AS version
+UPDATE {table}
 SET batch = $later, row_no = standing_in.first_row_no
 FROM standing_in
-WHERE
-    version.batch = $batch
-    AND version.content_hash = standing_in.content_hash
-    AND NOT standing_in.is_second
+WHERE {table}.rowid = standing_in.place AND NOT standing_in.is_second
 """
 
 RECOUNT = """
