@@ -11,7 +11,7 @@ from ingest import store, stored
 from ingest.errors import NotFoundError
 from ingest.quarantine import RejectedRow, rejected_naming
 
-BOOKKEEPING = ("content_hash", "batch", "row_no", "path", "started_at")
+BOOKKEEPING = ("batch", "row_no", "path", "started_at")
 
 
 @dataclass(frozen=True, slots=True)

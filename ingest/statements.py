@@ -20,6 +20,8 @@ REFERS_TO = {
 FLAT_MEMORY = (
     "SET memory_limit = '320MB'",
     "SET preserve_insertion_order = false",
+    # The next rows are read and judged meanwhile: they need the other processor.
+    "SET threads = 1",
 )
 
 NEXT_BATCH = "SELECT coalesce(max(batch), 0) + 1 FROM batches"
@@ -133,7 +135,7 @@ class KindStatements:
 def content_hash(spec: KindSpec) -> str:
     """Return the SQL for the digest of what a row says, over the fields of the kind.
 
-    Typed values as text, so that 7.5 and 7.50 are one content; a separator and a sign
+    The view of contents has it as a column. Typed values as text, so that 7.5 and 7.50 are one content; a separator and a sign
     for "not recorded" that no cell holds keep neighbours apart.
     """
     texts = ", ".join(
@@ -149,11 +151,10 @@ def _of(spec: KindSpec) -> KindStatements:
         begin=_begin(spec),
         first_rows=_first_rows(spec),
         stored_keys=_stored_keys(spec),
-        insert_fresh=_insert(spec, content_hash(spec), "fresh"),
+        insert_fresh=_insert(spec, "fresh"),
         hash=f"SELECT *, {content_hash(spec)} AS content_hash FROM known",
         judge=_judge(spec),
-        insert_judged=_insert(spec, "content_hash", "judged")
-        + " WHERE verdict = 'replaced'",
+        insert_judged=_insert(spec, "judged") + " WHERE verdict = 'replaced'",
         count_unknown=_count_unknown(spec),
         discard=f"DELETE FROM {spec.table} WHERE batch = $batch",
     )
@@ -162,7 +163,7 @@ def _of(spec: KindSpec) -> KindStatements:
 def _staged_as(spec: KindSpec) -> str:
     # No row: asked for the types of the columns.
     return f"""
-    SELECT {_listed(spec.columns)}, row_no, content_hash AS rejected_row
+    SELECT {_listed(spec.columns)}, row_no, CAST(NULL AS VARCHAR) AS rejected_row
     FROM {spec.table} LIMIT 0
     """
 
@@ -200,11 +201,19 @@ def _stored_keys(spec: KindSpec) -> str:
 
 
 def _judge(spec: KindSpec) -> str:
+    # Only of rows with one of the keys is the content worked out: for all that are
+    # stored it would take minutes.
+    told = _listed(spec.fields)
     return f"""
-    WITH stored AS (
-        SELECT DISTINCT content_hash FROM {spec.table}
-        WHERE batch < $batch
-        AND content_hash IN (SELECT content_hash FROM hashed)
+    WITH of_the_keys AS (
+        SELECT {told} FROM {spec.table} AS version
+        WHERE batch < $batch AND EXISTS (
+            SELECT 1 FROM hashed WHERE {_same_key(spec, "hashed", "version")}
+        )
+    ),
+
+    stored AS (
+        SELECT DISTINCT {content_hash(spec)} AS content_hash FROM of_the_keys
     ),
 
     firsts AS (
@@ -213,11 +222,15 @@ def _judge(spec: KindSpec) -> str:
         INNER JOIN first_rows ON {_same_key(spec, "hashed", "first_rows")}
     ),
 
+    first_rows_kept AS (
+        SELECT {told}, row_no FROM {spec.table}
+        WHERE batch = $batch AND row_no IN (SELECT first_row_no FROM firsts)
+    ),
+
     first_contents AS (
         SELECT row_no, content_hash FROM hashed
         UNION ALL
-        SELECT row_no, content_hash FROM {spec.table}
-        WHERE batch = $batch AND row_no IN (SELECT first_row_no FROM firsts)
+        SELECT row_no, {content_hash(spec)} FROM first_rows_kept
         UNION ALL
         SELECT row_no, content_hash FROM repeated_rows
         WHERE batch = $batch AND row_no IN (SELECT first_row_no FROM firsts)
@@ -240,11 +253,11 @@ def _judge(spec: KindSpec) -> str:
     """
 
 
-def _insert(spec: KindSpec, content: str, rows: str) -> str:
+def _insert(spec: KindSpec, rows: str) -> str:
     columns = _listed(spec.columns)
     return f"""
-    INSERT INTO {spec.table} ({columns}, content_hash, batch, row_no)
-    SELECT {columns}, {content}, $batch, row_no FROM {rows}
+    INSERT INTO {spec.table} ({columns}, batch, row_no)
+    SELECT {columns}, $batch, row_no FROM {rows}
     """
 
 

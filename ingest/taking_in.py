@@ -108,7 +108,8 @@ class FileRows:
     def _parts(self, *, in_blocks: bool) -> Iterator[Part]:
         source = self._file.source
         if in_blocks and source.blocks:
-            yield from ahead(self._judged(source.blocks()))
+            # Reading, judging and storing each in a thread of its own.
+            yield from ahead(self._judged(ahead(source.blocks())))
         else:
             yield from _in_lists(source.rows())
 

@@ -23,7 +23,7 @@ CREATE TABLE store.readings (
     case_id VARCHAR, "check" VARCHAR, taken_at TIMESTAMP, stage VARCHAR,
     point VARCHAR, condition VARCHAR, sequence BIGINT, value VARCHAR, unit VARCHAR,
     quantity DOUBLE, bound VARCHAR, bound_quantity DOUBLE, outcome VARCHAR,
-    instrument VARCHAR, ambient_c DOUBLE, minutes DOUBLE, content_hash VARCHAR,
+    instrument VARCHAR, ambient_c DOUBLE, minutes DOUBLE,
     batch BIGINT, row_no BIGINT
 );
 CREATE TABLE store.repair_versions (

@@ -16,6 +16,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 import pyarrow.csv as pa_csv
+from numpy.typing import NDArray
 
 from ingest.readers.source import PlainBlock, SourceRow
 
@@ -24,6 +25,7 @@ BIG = 1 << 22
 SIZES = (BIG, 1 << 18, 1 << 14)
 # The longest cell that is read row by row (csv.field_size_limit).
 LONGEST_CELL = 131_072
+LINE_FEED, CARRIAGE_RETURN, QUOTE = b'\n\r"'
 # How many line breaks inside quotes are tried before a piece counts as not plain.
 CUTS_BACK = 50
 
@@ -151,26 +153,26 @@ def _columns(content: bytes, layout: Layout) -> pa.Table | None:
 def _is_plain(content: bytes, delimiter: bytes) -> bool:
     if b"\0" in content:
         return False
-    if b"\r" in content and content.count(b"\r") != content.count(b"\r\n"):
-        return False
-    return b'"' not in content or _has_plain_quotes(content, delimiter)
+    letters = np.frombuffer(b"\n" + content + b"\n", dtype=np.uint8)
+    if b"\r" in content:
+        returns = np.flatnonzero(letters == CARRIAGE_RETURN)
+        if (letters[returns + 1] != LINE_FEED).any():
+            return False
+    return b'"' not in content or _has_plain_quotes(letters, ord(delimiter))
 
 
-def _has_plain_quotes(content: bytes, delimiter: bytes) -> bool:
+def _has_plain_quotes(letters: NDArray[np.uint8], delimiter: int) -> bool:
     # Every cell in quotes begins and ends at the edge of the cell; two quotes in a row
     # inside it are one of its text.
-    letters = np.frombuffer(b"\n" + content + b"\n", dtype=np.uint8)
-    quotes = np.flatnonzero(letters == ord('"'))
+    quotes = np.flatnonzero(letters == QUOTE)
     if len(quotes) % 2:
         return False
     opened, closed = quotes[::2], quotes[1::2]
     doubled = opened[1:] == closed[:-1] + 1
-    edges = (ord(delimiter), ord("\n"))
-    begins = np.isin(letters[opened - 1], edges)
+    before, after = letters[opened - 1], letters[closed + 1]
+    begins = (before == delimiter) | (before == LINE_FEED)
     begins[1:] |= doubled
-    after = letters[closed + 1]
-    ends = np.isin(after, edges)
+    # A carriage return is known to stand before a line feed.
+    ends = (after == delimiter) | (after == LINE_FEED) | (after == CARRIAGE_RETURN)
     ends[:-1] |= doubled
-    breaks = after == ord("\r")
-    ends[breaks] |= letters[closed[breaks] + 2] == ord("\n")
     return bool(begins.all() and ends.all())

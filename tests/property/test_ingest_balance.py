@@ -15,9 +15,9 @@ from tests.strategies import as_csv, tables
 
 CONTENT = """
 SELECT list(x ORDER BY x) FROM (
-    SELECT content_hash || batch AS x FROM unit_versions
-    UNION ALL SELECT content_hash || batch FROM repair_versions
-    UNION ALL SELECT content_hash || batch FROM reading_versions
+    SELECT content_hash || batch AS x FROM unit_contents
+    UNION ALL SELECT content_hash || batch FROM repair_contents
+    UNION ALL SELECT content_hash || batch FROM reading_contents
     UNION ALL SELECT rejected_row || batch FROM rejected_rows
     UNION ALL SELECT sha256 || batch FROM batches
 )

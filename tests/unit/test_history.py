@@ -43,7 +43,6 @@ def test_the_versions_of_a_case_are_told_oldest_first_with_their_files(stored):
     assert [version.row_no for version in found.versions] == [2, 2]
     assert found.versions[0].file.endswith("june.csv")
     assert isinstance(found.versions[0].taken_in_at, dt.datetime)
-    assert "content_hash" not in found.versions[0].values
 
 
 def test_the_readings_of_a_case_come_in_the_order_taken(stored):

@@ -6,7 +6,7 @@ from ingest import store
 from ingest.records import KINDS
 from tests.small_rows import record
 
-BOOKKEEPING = {"content_hash", "batch", "row_no"}
+BOOKKEEPING = {"batch", "row_no"}
 
 
 def test_what_others_refer_to_is_taken_in_before_them():

@@ -19,7 +19,7 @@
 CREATE TEMP TABLE known_readings AS
 WITH known AS (
     SELECT
-        reading.* EXCLUDE (content_hash, batch, row_no, instrument, ambient_c, minutes),
+        reading.* EXCLUDE (batch, row_no, instrument, ambient_c, minutes),
         cases.serial,
         nullif(
             array_to_string(
