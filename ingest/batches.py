@@ -13,7 +13,7 @@ import duckdb
 import numpy as np
 import pyarrow as pa
 
-from ingest import statements
+from ingest import batch_statements, statements
 from ingest.bulk.block import JudgedBlock
 from ingest.personal_data import masked_text
 from ingest.readers.source import Cell, PlainBlock, Problem, SourceRow
@@ -49,7 +49,7 @@ class Batch:
         self._file = file
         self._statements = statements.STATEMENTS[spec.name]
         self._started_at = dt.datetime.now(dt.UTC).replace(tzinfo=None)
-        self.number: int = self._one(statements.NEXT_BATCH)
+        self.number: int = self._one(batch_statements.NEXT_BATCH)
         self._any_stored: bool = self._one(self._statements.any_stored)
         self.outcome = Outcome()
         self._rejected = RejectedRows(connection, spec, file, self.number, self.outcome)
@@ -125,14 +125,16 @@ class Batch:
             "mapping": mapping,
         }
         if not outcome.n_changes:
-            before = self._connection.execute(statements.SAME_FILE, same).fetchall()
+            before = self._connection.execute(
+                batch_statements.SAME_FILE, same
+            ).fetchall()
             if before:
                 self._forget_repeats()
                 return int(before[0][0])
         counts = outcome.counts
         about = {"started_at": self._started_at, "path": self._file.path}
         self._connection.execute(
-            statements.INSERT_BATCH,
+            batch_statements.INSERT_BATCH,
             same
             | about
             | {"batch": self.number, "read": counts.total()}
@@ -146,7 +148,7 @@ class Batch:
 
     def discard(self) -> None:
         """Take back what this batch has written, inside a transaction that goes on."""
-        for statement in (self._statements.discard, *statements.DISCARD):
+        for statement in (self._statements.discard, *batch_statements.DISCARD):
             self._connection.execute(statement, {"batch": self.number})
 
     def _keep(self, staged: pa.Table) -> None:
@@ -182,20 +184,20 @@ class Batch:
         hashed = sql(own.hash).to_arrow_table()  # noqa: F841 - read by `judge`
         judged = sql(own.judge, params=here).to_arrow_table()  # noqa: F841 - read below
         ask(own.insert_judged, here)
-        ask(statements.REPEAT, here | {"kind": self._spec.name})
-        counts = dict(ask(statements.COUNT_VERDICTS).fetchall())
+        ask(batch_statements.REPEAT, here | {"kind": self._spec.name})
+        counts = dict(ask(batch_statements.COUNT_VERDICTS).fetchall())
         self._count("replaced", counts.get("replaced", 0))
         self._count("unchanged", counts.get("unchanged", 0))
-        replaced = ask(statements.REPLACED).fetchall()
+        replaced = ask(batch_statements.REPLACED).fetchall()
         self._keep_unknown_cells({row_no for (row_no,) in replaced})
-        return dict(ask(statements.DUPLICATES).fetchall())
+        return dict(ask(batch_statements.DUPLICATES).fetchall())
 
     def _keep_unknown_cells(self, row_nos: set[int]) -> None:
         cells = [cell for cell in self._unknown if cell[0] in row_nos]
         if cells:
             unknown_cells_of_rows = arrow_table(cells, UNKNOWN_CELLS)  # noqa: F841 - read by the statement
             self._connection.execute(
-                statements.KEEP_UNKNOWN_CELLS, {"batch": self.number}
+                batch_statements.KEEP_UNKNOWN_CELLS, {"batch": self.number}
             )
 
     def _note(self, staged: pa.Table) -> None:
@@ -236,7 +238,7 @@ class Batch:
             self.outcome.n_changes += n_rows
 
     def _forget_repeats(self) -> None:
-        for statement in statements.DISCARD:
+        for statement in batch_statements.DISCARD:
             self._connection.execute(statement, {"batch": self.number})
 
     def _one(self, question: str) -> Any:

@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 from pathlib import Path
 
-from ingest.set_aside import CONTROL_COLUMNS
 from ingest.cells import nearest
 from ingest.errors import FileError, UsageError
 from ingest.records import KINDS, KindSpec
+from ingest.set_aside import CONTROL_COLUMNS
 
 
 def known_kind(name: str) -> KindSpec:

@@ -6,6 +6,7 @@ workbook for the one sheet whose columns fit.
 
 import hashlib
 from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -140,7 +141,10 @@ def open_file(file: Found, wanted: Wanted, store_file: Path) -> Opened:
     if isinstance(file.of, FileError):
         raise file.of
     sheet = wanted.sheet or (wanted.mapping.sheet if wanted.mapping else None)
-    sources = readers.read(file.of, sheet=sheet, shown=file.shown)
+    with ThreadPoolExecutor(max_workers=1) as pool:
+        # Both read the whole file; neither waits for the other.
+        digest = pool.submit(_digest, file.shown, file.of)
+        sources = readers.read(file.of, sheet=sheet, shown=file.shown)
     mapping = wanted.mapping or _remembered(sources[0], store_file)
     if mapping is not wanted.mapping:
         wanted = Wanted(wanted.kind, mapping, wanted.sheet)
@@ -155,7 +159,7 @@ def open_file(file: Found, wanted: Wanted, store_file: Path) -> Opened:
         mapping=mapping,
         field_of=field_of,
         unknown=unknown_columns(rest, spec),
-        sha256=_digest(file.shown, file.of),
+        sha256=digest.result(),
     )
 
 

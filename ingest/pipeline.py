@@ -14,7 +14,7 @@ from pathlib import Path
 
 import duckdb
 
-from ingest import statements, store
+from ingest import batch_statements, store
 from ingest.batches import Batch
 from ingest.errors import FileError, UserError
 from ingest.mapping.apply import Mapping
@@ -139,7 +139,7 @@ def _connection(
 ) -> Iterator[duckdb.DuckDBPyConnection]:
     if not dry_run:
         with store.open_for_writing(path, origin=origin) as connection:
-            for setting in statements.FLAT_MEMORY:
+            for setting in batch_statements.FLAT_MEMORY:
                 connection.execute(setting)
             yield connection
         return

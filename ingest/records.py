@@ -50,11 +50,6 @@ class KindSpec:
         return inspect.cleandoc(self.model.__doc__ or "")
 
     @property
-    def contents(self) -> str:
-        """The view of every version with the digest of what it says."""
-        return self.table.replace("_versions", "_contents")
-
-    @property
     def fields(self) -> tuple[str, ...]:
         """The column names that a file may have."""
         return tuple(self.model.model_fields)

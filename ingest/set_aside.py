@@ -9,7 +9,7 @@ from dataclasses import asdict, dataclass, field
 import duckdb
 import pyarrow as pa
 
-from ingest import statements
+from ingest import batch_statements
 from ingest.personal_data import masked_cells, masked_problems
 from ingest.readers.source import Cell, Problem, SourceRow
 from ingest.records import KindSpec
@@ -119,7 +119,7 @@ class RejectedRows:
             return []
         if self._hidden is None:
             found = self._connection.execute(
-                statements.HIDDEN_PROBLEMS, {"kind": self._spec.name}
+                batch_statements.HIDDEN_PROBLEMS, {"kind": self._spec.name}
             ).fetchall()
             self._hidden = dict(found)
         cells = kept_cells(self._masked(row)[0], self._file.columns)
@@ -154,7 +154,8 @@ class RejectedRows:
         """Mark rows set aside as corrected by this batch."""
         if rejected_rows:
             resolved = self._connection.execute(
-                statements.RESOLVE, {"batch": self._batch, "rows": list(rejected_rows)}
+                batch_statements.RESOLVE,
+                {"batch": self._batch, "rows": list(rejected_rows)},
             ).fetchall()
             self._outcome.n_changes += len(resolved)
 
@@ -162,8 +163,8 @@ class RejectedRows:
         ask, here = self._connection.execute, {"batch": self._batch}
         about = {"kind": self._spec.name, "path": self._file.path}
         set_aside = arrow_table(rows, SET_ASIDE)  # noqa: F841 - read by the statements
-        ask(statements.REPEAT_REJECTED, here)
-        kept = ask(statements.QUARANTINE, here | about).fetchall()
+        ask(batch_statements.REPEAT_REJECTED, here)
+        kept = ask(batch_statements.QUARANTINE, here | about).fetchall()
         self._outcome.n_changes += len(kept)
 
     def _field(self, column: str) -> str:

@@ -91,9 +91,16 @@ def _utf_16_without_bom(head: bytes) -> str | None:
 
 
 def _decodes(path: Path, name: str) -> bool:
+    decoder = codecs.getincrementaldecoder(name)()
+    ascii_stays = not name.startswith("utf-16")
     try:
-        for _ in _texts(path, Encoding(name)):
-            pass
+        with path.open("rb") as file:
+            while block := file.read(BLOCK):
+                # Plain letters are the same in all but the wide encodings.
+                if ascii_stays and block.isascii() and not decoder.getstate()[0]:
+                    continue
+                decoder.decode(block)
+            decoder.decode(b"", final=True)
     except UnicodeError:
         return False
     return True

@@ -19,7 +19,7 @@ from pathlib import Path
 
 import duckdb
 
-from ingest import statements, store
+from ingest import batch_statements, statements, store
 from ingest.errors import NotFoundError, RefusedError
 from ingest.readers.source import Problem
 from ingest.records import KINDS, KindSpec
@@ -87,7 +87,9 @@ def undo(store_file: Path, batch: int) -> UndoReport:
         n_kept, n_removed = _versions(connection, KINDS[kind], batch)
         n_set_aside = _rejected_rows(connection, batch)
         waiting = connection.execute(sql.WAIT_AGAIN, {"batch": batch}).fetchall()
-        for statement in statements.DISCARD:  # what is left of it, of whatever table
+        for (
+            statement
+        ) in batch_statements.DISCARD:  # what is left of it, of whatever table
             connection.execute(statement, {"batch": batch})
         now = dt.datetime.now(dt.UTC).replace(tzinfo=None)
         connection.execute(sql.TAKEN_BACK, {"batch": batch, "now": now})

@@ -25,7 +25,7 @@ from synthetic_data.fleet import write_fleet
 SPEC = KINDS["repairs"]
 LETTERS = "abcdefghijklmnopqrstuvwxyz"
 WRONG = 60  # one row in so many has a day that is none: 1.7 %
-N_ROW_BY_ROW = 100_000
+N_ROW_BY_ROW = 1_000_000
 LOAD = """
 INSERT INTO typed BY NAME
 SELECT * FROM read_csv(

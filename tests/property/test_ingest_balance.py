@@ -9,15 +9,19 @@ from hypothesis import strategies as st
 
 from ingest.cells import DAY, NUMBER
 from ingest.records import KINDS
+from ingest.statements import content_hash
 from ingest.validation import validated
 from tests.small_files import asked, ingested
 from tests.strategies import as_csv, tables
 
-CONTENT = """
+# ruff: noqa: S608 - names come from our own models
+VERSIONS = " UNION ALL ".join(
+    f"SELECT {content_hash(spec)} || batch AS x FROM {spec.table}"
+    for spec in KINDS.values()
+)
+CONTENT = f"""
 SELECT list(x ORDER BY x) FROM (
-    SELECT content_hash || batch AS x FROM unit_contents
-    UNION ALL SELECT content_hash || batch FROM repair_contents
-    UNION ALL SELECT content_hash || batch FROM reading_contents
+    {VERSIONS}
     UNION ALL SELECT rejected_row || batch FROM rejected_rows
     UNION ALL SELECT sha256 || batch FROM batches
 )
