@@ -15,6 +15,7 @@ import pyarrow as pa
 
 from ingest import batch_statements, statements
 from ingest.bulk.block import JudgedBlock
+from ingest.keys import SeenKeys
 from ingest.personal_data import masked_text
 from ingest.readers.source import Cell, PlainBlock, Problem, SourceRow
 from ingest.records import KindSpec, Record
@@ -57,6 +58,7 @@ class Batch:
         self.types: pa.Schema = (
             connection.sql(self._statements.staged_as).to_arrow_table().schema
         )
+        self._seen = SeenKeys()
         # What was taken since the chunk was judged last.
         self._rows: dict[int, SourceRow] = {}
         self._values: list[tuple[object, ...]] = []
@@ -157,26 +159,51 @@ class Batch:
         # until the transaction ends, for a large file all of it.
         ask, here = self._connection.execute, {"batch": self.number}
         own = self._statements
-        firsts = ask(own.first_rows).fetchnumpy()["row_no"]
         row_no = staged.column("row_no").to_numpy()
-        is_fresh = np.isin(row_no, firsts)
+        first_of = self._later_rows(staged)
+        is_known = np.isin(row_no, list(first_of))
         if self._any_stored:
             stored = ask(own.stored_keys, here).fetchnumpy()["row_no"]
-            is_fresh &= ~np.isin(row_no, stored)
-        fresh = staged if is_fresh.all() else staged.filter(pa.array(is_fresh))
+            is_known |= np.isin(row_no, stored)
+        fresh = staged.filter(pa.array(~is_known)) if is_known.any() else staged
         ask(own.insert_fresh, here)
         self._count("accepted", fresh.num_rows)
         if self._unknown:
-            self._keep_unknown_cells(set(row_no[is_fresh].tolist()))
+            self._keep_unknown_cells(set(row_no[~is_known].tolist()))
         duplicates: dict[int, int] = {}
-        if not is_fresh.all():
-            duplicates = self._keep_known(staged.filter(pa.array(~is_fresh)))
+        if is_known.any():
+            known = staged.filter(pa.array(is_known))
+            numbers = row_no[is_known].tolist()
+            firsts = pa.table(
+                {
+                    "row_no": numbers,
+                    "first_row_no": [
+                        first_of.get(number, number) for number in numbers
+                    ],
+                }
+            )
+            duplicates = self._keep_known(known, firsts)
             staged = staged.filter(pa.array(~np.isin(row_no, list(duplicates))))
         self._note(staged)
         for number, first in duplicates.items():
             self._set_duplicate_aside(number, first)
 
-    def _keep_known(self, known: pa.Table) -> dict[int, int]:  # noqa: ARG002 - read by `hash`
+    def _later_rows(self, staged: pa.Table) -> dict[int, int]:
+        # By row whose key came before in this file: the first row of that key.
+        rows = self._connection.execute(self._statements.digests).fetchnumpy()
+        keys = np.asarray(rows["digest"], dtype=np.uint64)
+        may_be = self._seen.perhaps(keys)
+        self._seen.add(keys)
+        if not may_be.any():
+            return {}
+        places = np.isin(staged.column("row_no").to_numpy(), rows["row_no"][may_be])
+        perhaps_seen = staged.filter(pa.array(places))  # noqa: F841 - read by the question
+        found = self._connection.execute(
+            self._statements.later_rows, {"batch": self.number}
+        )
+        return dict(found.fetchall())
+
+    def _keep_known(self, known: pa.Table, firsts: pa.Table) -> dict[int, int]:  # noqa: ARG002 - read by `hash` and `judge`
         # Rows of keys that are stored or came before in this file. Returned are those
         # with other content than the first of their key, by row: the first's row.
         ask, here = self._connection.execute, {"batch": self.number}
@@ -184,6 +211,7 @@ class Batch:
         hashed = sql(own.hash).to_arrow_table()  # noqa: F841 - read by `judge`
         judged = sql(own.judge, params=here).to_arrow_table()  # noqa: F841 - read below
         ask(own.insert_judged, here)
+        ask(own.remember)
         ask(batch_statements.REPEAT, here | {"kind": self._spec.name})
         counts = dict(ask(batch_statements.COUNT_VERDICTS).fetchall())
         self._count("replaced", counts.get("replaced", 0))

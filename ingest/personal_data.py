@@ -204,8 +204,9 @@ def _without_vehicles(text: str, column: str = "") -> str:
 
     def masked(found: re.Match[str]) -> str:
         number = found[0]
-        told = named or _VEHICLE_WORD.search(_before(found))
-        if told and any(map(str.isdigit, number)):
+        if not any(map(str.isdigit, number)):  # its last places are always digits
+            return number
+        if named or _VEHICLE_WORD.search(_before(found)):
             return VEHICLE
         is_checked = number[_CHECK_PLACE].upper() == check_digit(number)
         return VEHICLE if is_checked and not number.isdigit() else number

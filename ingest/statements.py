@@ -22,18 +22,21 @@ class KindStatements:
     """The statements of one kind, in the order in which a chunk goes through them.
 
     A chunk is `staged`. Rows whose key was never seen are `fresh` and go straight in;
-    the content of the others, `known`, is compared with what is stored.
+    the content of the others, `known`, is compared with what is stored and with that
+    of the first row of their key in the file, named in `firsts`.
     """
 
     staged_as: str
     any_stored: str
     begin: str
-    first_rows: str
+    digests: str
+    later_rows: str
     stored_keys: str
     insert_fresh: str
     hash: str
     judge: str
     insert_judged: str
+    remember: str
     count_unknown: str | None
     discard: str
 
@@ -56,12 +59,14 @@ def _of(spec: KindSpec) -> KindStatements:
         staged_as=_staged_as(spec),
         any_stored=f"SELECT count(*) > 0 FROM (FROM {spec.table} LIMIT 1)",
         begin=_begin(spec),
-        first_rows=_first_rows(spec),
+        digests=f"SELECT row_no, hash({_listed(spec.key)}) AS digest FROM staged",
+        later_rows=_later_rows(spec),
         stored_keys=_stored_keys(spec),
         insert_fresh=_insert(spec, "fresh"),
         hash=f"SELECT *, {content_hash(spec)} AS content_hash FROM known",
         judge=_judge(spec),
         insert_judged=_insert(spec, "judged") + " WHERE verdict = 'replaced'",
+        remember=_remember(spec),
         count_unknown=_count_unknown(spec),
         discard=f"DELETE FROM {spec.table} WHERE batch = $batch",
     )
@@ -77,23 +82,30 @@ def _staged_as(spec: KindSpec) -> str:
 
 def _begin(spec: KindSpec) -> str:
     return f"""
-    CREATE OR REPLACE TEMP TABLE first_rows AS
+    CREATE OR REPLACE TEMP TABLE unchanged_firsts AS
     SELECT {_listed(spec.key)}, row_no FROM {spec.table} LIMIT 0
     """
 
 
-def _first_rows(spec: KindSpec) -> str:
-    # The first row of each key in this file, over all its chunks.
+def _later_rows(spec: KindSpec) -> str:
+    # Rows of a key that came before in this file: stored by it, found unchanged, or
+    # in the same chunk.
     key = _listed(spec.key)
+    same = _same_key(spec, "earlier", "perhaps_seen")
     return f"""
-    INSERT INTO first_rows
-    SELECT {key}, min(row_no)
-    FROM staged
-    WHERE NOT EXISTS (
-        SELECT 1 FROM first_rows WHERE {_same_key(spec, "first_rows", "staged")}
+    WITH earlier AS (
+        SELECT {key}, row_no FROM {spec.table} WHERE batch = $batch
+        UNION ALL
+        SELECT {key}, row_no FROM unchanged_firsts
+        UNION ALL
+        SELECT {key}, row_no FROM staged
     )
-    GROUP BY {key}
-    RETURNING row_no
+
+    SELECT perhaps_seen.row_no, min(earlier.row_no) AS first_row_no
+    FROM perhaps_seen
+    INNER JOIN earlier ON {same}
+    GROUP BY perhaps_seen.row_no
+    HAVING min(earlier.row_no) < perhaps_seen.row_no
     """
 
 
@@ -121,12 +133,6 @@ def _judge(spec: KindSpec) -> str:
 
     stored AS (
         SELECT DISTINCT {content_hash(spec)} AS content_hash FROM of_the_keys
-    ),
-
-    firsts AS (
-        SELECT hashed.row_no, first_rows.row_no AS first_row_no
-        FROM hashed
-        INNER JOIN first_rows ON {_same_key(spec, "hashed", "first_rows")}
     ),
 
     first_rows_kept AS (
@@ -157,6 +163,14 @@ def _judge(spec: KindSpec) -> str:
     INNER JOIN firsts ON hashed.row_no = firsts.row_no
     INNER JOIN first_contents ON firsts.first_row_no = first_contents.row_no
     LEFT JOIN stored ON hashed.content_hash = stored.content_hash
+    """
+
+
+def _remember(spec: KindSpec) -> str:
+    return f"""
+    INSERT INTO unchanged_firsts
+    SELECT {_listed(spec.key)}, row_no FROM judged
+    WHERE first_row_no = row_no AND verdict = 'unchanged'
     """
 
 

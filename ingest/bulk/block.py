@@ -95,7 +95,8 @@ class BulkRules:
         }
         sure = np.ones(n_rows, dtype=bool)
         for column in columns.values():
-            sure &= column.good[column.at]
+            if not column.good.all():
+                sure &= column.good[column.at]
         for rule in rules.IN_COLUMNS.get(self._spec.name, ()):
             sure &= rule(columns)
         derived = self._by_model(columns, sure)
@@ -108,7 +109,8 @@ class BulkRules:
         masked = {
             name: n
             for name, column in columns.items()
-            if (n := int((column.masked[column.at] & sure).sum()))
+            if column.masked.any()
+            and (n := int((column.masked[column.at] & sure).sum()))
         }
         if not sure.all():
             staged = staged.filter(pa.array(sure))
