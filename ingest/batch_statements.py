@@ -5,7 +5,7 @@ Every value is a parameter; the tables of a chunk are found by their names.
 
 # Memory stays flat, however large the file: what is not in use goes to the disk.
 FLAT_MEMORY = (
-    "SET memory_limit = '256MB'",
+    "SET memory_limit = '160MB'",
     "SET preserve_insertion_order = false",
     # The next rows are read and judged meanwhile: they need the other processor.
     "SET threads = 1",
