@@ -28,14 +28,15 @@ CONTEXT_FIELDS: Mapping[str, tuple[str, ...]] = {
     "contactor_coil": ("coil_ohm",),
     "supply_voltage": ("supply_system", "point"),
     "pilot_duty": ("connector", "rated_current_a"),
-    "cable_coding": ("connector", "rated_current_a"),
+    "cable_coding": ("connector", "phases", "rated_current_a"),
     "proximity_latch_at_rest": ("connector",),
     "proximity_latch_pressed": ("connector",),
     "ground_fault_trip_current": ("ground_fault_device",),
     "ground_fault_trip_time": ("ground_fault_device",),
 }
 FIELDS = (
-    *("connector", "supply_system", "ground_fault_device", "point", "condition"),
+    *("connector", "phases", "supply_system", "ground_fault_device"),
+    *("point", "condition"),
     *("cable_length_m", "conductor_area_mm2", "earth_area_mm2", "rated_current_a"),
     *("control_supply_v", "coil_ohm", "contactor_open_ohm"),
     *("still_ohm", "other_pole_mohm"),
@@ -98,13 +99,14 @@ def _row(check: str, facts: dict[str, object]) -> dict[str, object]:
     except ValueError as error:
         return _refused(check, str(error))
     low = -math.inf if limit.low is None else limit.low
+    high = math.inf if limit.high is None else limit.high
     return {
         "is_judged": True,
         "low": limit.low,
         "high": limit.high,
         "has_window": limit.window,
         "pass_low": math.nextafter(low, math.inf) if limit.low_excluded else low,
-        "pass_high": math.inf if limit.high is None else limit.high,
+        "pass_high": math.nextafter(high, -math.inf) if limit.high_excluded else high,
         "least": _least(limit),
         "bands": [{"low": low, "high": high} for low, high in limit.between],
         "unit_of_limit": limit.unit,

@@ -28,6 +28,7 @@ class Limit:
     high: float | None = None
     window: bool = True
     low_excluded: bool = False
+    high_excluded: bool = False
     between: tuple[Interval, ...] = ()
     assumed: tuple[str, ...] = field(default=())
 
@@ -49,6 +50,8 @@ class Limit:
         high = math.inf if self.high is None else self.high
         if self.low_excluded:
             low = math.nextafter(low, math.inf)
+        if self.high_excluded:
+            high = math.nextafter(high, -math.inf)
         if self.window and low <= lowest and highest <= high:
             return "pass"
         touched = [*self.between, (low, high)] if self.window else self.between
@@ -64,11 +67,22 @@ class Limit:
             return "no limit"
         unit = "" if self.unit == "%" else " "
         if self.low is None:
-            return f"at most {in_words(self.high)}{unit}{self.unit}"
+            most = "below" if self.high_excluded else "at most"
+            return f"{most} {in_words(self.high)}{unit}{self.unit}"
         if self.high is None:
             return f"at least {in_words(self.low)}{unit}{self.unit}"
         above = "above " if self.low_excluded else ""
-        return f"{above}{in_words(self.low)} to {in_words(self.high)}{unit}{self.unit}"
+        to = "to below" if self.high_excluded else "to"
+        window = f"{above}{in_words(self.low)} {to} {in_words(self.high)}"
+        return f"{window}{unit}{self.unit}"
+
+
+def computed(limit: float) -> float:
+    """Return a computed limit without the noise of binary fractions.
+
+    A reading of 0.2 then lies at a limit of 0.1 + 0.1, not beside it.
+    """
+    return round(limit, 9)
 
 
 def in_words(number: float | None) -> str:

@@ -4,6 +4,7 @@ from analytics.advice.limits import (
     EVERYWHERE,
     Context,
     Limit,
+    computed,
     number,
     recorded,
     word,
@@ -28,7 +29,9 @@ LEAST_A, KNEE_A, MOST_A = 6.0, 51.0, 80.0
 KNEE_DUTY = 85.0
 DUTY_TOLERANCE = {"type_1": 0.5, "type_2": 2.5}
 # IEC 61851-1 cable coding, secondary reading: cable current, ohm; 10 % common practice.
-CODINGS = ((13.0, 1500.0), (20.0, 680.0), (32.0, 220.0), (70.0, 100.0))
+# 100 ohm is 63 A three-phase and 70 A single-phase.
+CODINGS = ((13.0, 1500.0), (20.0, 680.0), (32.0, 220.0), (63.0, 100.0))
+MOST_SINGLE_PHASE_A = 70.0
 CODING_SHARE = 0.10
 # Bounds of a state's window of 1 V between which no state is defined (IEC 61851-1).
 STATE_GAPS = ((1.0, 2.0), (4.0, 5.0), (7.0, 8.0), (10.0, 11.0))
@@ -78,7 +81,7 @@ def _supply_windows(system: str, point: str) -> tuple[tuple[float, float], ...]:
     if point:
         line_to_line = "N" not in point.split("-") and "-" in point
     nominal = to_line if line_to_line and to_line is not None else to_neutral
-    return ((round(nominal * (1 - share), 9), round(nominal * (1 + share), 9)),)
+    return ((computed(nominal * (1 - share)), computed(nominal * (1 + share))),)
 
 
 def duty_percent(current_a: float) -> float:
@@ -117,14 +120,14 @@ def pilot_duty(check: Check, context: Context) -> Limit:
         return Limit(
             check.unit,
             check.source,
-            low=duty - tolerance,
-            high=duty + tolerance,
+            low=computed(duty - tolerance),
+            high=computed(duty + tolerance),
             assumed=assumed,
         )
     # Without the setting nothing passes; an offer above the rated current fails.
     rated = number(context, "rated_current_a")
     most = duty_percent(min(max(rated, LEAST_A), MOST_A)) if rated else 100.0
-    band = (0.0, min(100.0, most + tolerance))
+    band = (0.0, min(100.0, computed(most + tolerance)))
     return Limit(
         check.unit,
         check.source,
@@ -142,14 +145,23 @@ def pilot_state(check: Check, context: Context) -> Limit:  # noqa: ARG001 - one 
 
 
 def cable_coding(check: Check, context: Context) -> Limit:
-    """Return the coding of the smallest cable that carries the rated current."""
-    rated = number(context, "rated_current_a")
-    windows = [(o * (1 - CODING_SHARE), o * (1 + CODING_SHARE)) for _, o in CODINGS]
+    """Return the coding of the smallest cable that carries the rated current.
+
+    Above 63 A only a unit recorded as single-phase has one.
+    """
+    rated, phases = number(context, "rated_current_a"), number(context, "phases")
+    windows = [
+        (computed(o * (1 - CODING_SHARE)), computed(o * (1 + CODING_SHARE)))
+        for _, o in CODINGS
+    ]
+    carried = [amps for amps, _ in CODINGS]
+    if phases == 1:
+        carried[-1] = MOST_SINGLE_PHASE_A
     fitting = [
-        w for (a, _), w in zip(CODINGS, windows, strict=True) if a >= (rated or 0)
+        w for amps, w in zip(carried, windows, strict=True) if amps >= (rated or 0)
     ]
     if rated is None or not fitting:
-        why = "rated current not recorded" if rated is None else "above every coding"
+        why = _no_coding(rated, phases)
         return Limit(
             check.unit,
             check.source,
@@ -159,6 +171,14 @@ def cable_coding(check: Check, context: Context) -> Limit:
         )
     low, high = fitting[0]
     return Limit(check.unit, check.source, low=low, high=high)
+
+
+def _no_coding(rated: float | None, phases: float | None) -> str:
+    if rated is None:
+        return "rated current not recorded"
+    if phases is None and rated <= MOST_SINGLE_PHASE_A:
+        return "phases not recorded, and three-phase this is above every coding"
+    return "above every coding"
 
 
 def _ac_devices(context: Context) -> tuple[tuple[str, ...], tuple[str, ...]]:

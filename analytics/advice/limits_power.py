@@ -1,6 +1,13 @@
 """Limits of conductors, contactor and electronics supply, by the unit's own data."""
 
-from analytics.advice.limits import Context, Limit, in_words, number, recorded
+from analytics.advice.limits import (
+    Context,
+    Limit,
+    computed,
+    in_words,
+    number,
+    recorded,
+)
 from ingest.catalogue import Check
 
 # Resistivity of annealed copper at 20 degC, 1/58 ohm mm2/m (IEC 60028), in mohm mm2/m.
@@ -54,21 +61,29 @@ def earth_limit_ohm(context: Context) -> tuple[float, tuple[str, ...]]:
     if area is not None and area <= THIN_MM2:
         begun = max(0, -int(-(length - 5) // 7.5))
         limit = min(limit, 0.3 + 0.1 * begun, 1.0)
-    return limit, tuple(assumed)
+    return computed(limit), tuple(assumed)
 
 
 def earth_continuity(check: Check, context: Context) -> Limit:
     """Return the limit of the earth path.
 
     Flexed, and with the reading at rest known (`still_ohm`), it may not move from
-    that by more than 0.02 ohm either.
+    that by 0.02 ohm or more either.
     """
     limit, assumed = earth_limit_ohm(context)
     still = number(context, "still_ohm", least=-FLEX_OHM)
     if still is None or recorded(context, "condition") != "flexed":
         return Limit(check.unit, check.source, high=limit, assumed=assumed)
-    low, high = still - FLEX_OHM, min(limit, still + FLEX_OHM)
-    return Limit(check.unit, check.source, low=low, high=high, assumed=assumed)
+    low, high = computed(still - FLEX_OHM), computed(still + FLEX_OHM)
+    return Limit(
+        check.unit,
+        check.source,
+        low=low,
+        high=min(limit, high),
+        low_excluded=True,
+        high_excluded=high <= limit,
+        assumed=assumed,
+    )
 
 
 def path_limit_mohm(context: Context) -> float | None:
@@ -78,7 +93,8 @@ def path_limit_mohm(context: Context) -> float | None:
     if length is None or area is None:
         return None
     conductor = COPPER_MOHM_MM2_PER_M / area * length
-    return conductor + min(PATH_SHARE * conductor + PATH_ADDED_MOHM, PATH_MOST_MOHM)
+    added = min(PATH_SHARE * conductor + PATH_ADDED_MOHM, PATH_MOST_MOHM)
+    return computed(conductor + added)
 
 
 def path_resistance(check: Check, context: Context) -> Limit:
@@ -103,25 +119,30 @@ def _alike_mohm(context: Context) -> float | None:
     if not isinstance(others, (list, tuple)) or not others:
         return None
     best = min(float(other) for other in others)
-    return best + min(POLE_SHARE * best, POLE_MOHM)
+    return computed(best + min(POLE_SHARE * best, POLE_MOHM))
 
 
 def core_localisation(check: Check, context: Context) -> Limit:
-    """Return the limit of one core: signal, power or earth, by the point."""
+    """Return the limit of one core: signal, power or earth, by the point.
+
+    A core not named may be a power core, whose limit is the strictest.
+    """
     point = str(recorded(context, "point") or "").strip().upper()
     if point in SIGNAL_CORES:
         return Limit(check.unit, check.source, high=CORE_OHM)
+    earth, assumed = earth_limit_ohm(context)
+    if point == "PE":
+        return Limit(check.unit, check.source, high=earth, assumed=assumed)
+    power = path_limit_mohm(context)
+    if power is None:
+        why = "cable length or conductor area not recorded"
+        why = why if point in POWER_CORES else f"core not named; {why}"
+        return _open_question(check, why, between=((float("-inf"), CORE_OHM),))
+    power = computed(power / 1000)
     if point in POWER_CORES:
-        limit = path_limit_mohm(context)
-        if limit is None:
-            why = "cable length or conductor area not recorded"
-            return _open_question(check, why, between=((0.0, CORE_OHM),))
-        return Limit(check.unit, check.source, high=limit / 1000)
-    # The earth core, and a core not named: the stricter limit of an earth path.
-    limit, assumed = earth_limit_ohm(context)
-    if point != "PE":
-        assumed = ("core not named, limit of the earth core taken", *assumed)
-    return Limit(check.unit, check.source, high=limit, assumed=assumed)
+        return Limit(check.unit, check.source, high=power)
+    assumed = ("core not named, the strictest limit taken", *assumed)
+    return Limit(check.unit, check.source, high=min(power, earth), assumed=assumed)
 
 
 def contactor_open(check: Check, context: Context) -> Limit:
@@ -156,12 +177,12 @@ def contactor_coil(check: Check, context: Context) -> Limit:
     own = number(context, "coil_ohm")
     if own is None:
         why = "the model's coil resistance is not known"
-        return _open_question(check, why, between=((0.0, NO_COIL_OHM),))
+        return _open_question(check, why, between=((float("-inf"), NO_COIL_OHM),))
     return _within(check, own, COIL_SHARE * own)
 
 
 def _within(check: Check, nominal: float, tolerance: float) -> Limit:
-    low, high = nominal - tolerance, nominal + tolerance
+    low, high = computed(nominal - tolerance), computed(nominal + tolerance)
     return Limit(check.unit, check.source, low=low, high=high)
 
 

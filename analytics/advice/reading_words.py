@@ -123,8 +123,8 @@ def _contactor_open(value: float, outcome: str) -> str:  # noqa: ARG001 - one fo
 
 
 def _contact_watch(value: float, outcome: str) -> str:
-    if outcome == "pass" and value > WATCH_CONTACT_MOHM:
-        return f"Above {WATCH_CONTACT_MOHM:g} mohm: watch it."
+    if outcome == "pass" and value >= WATCH_CONTACT_MOHM:
+        return f"{WATCH_CONTACT_MOHM:g} mohm or more: watch it."
     return ""
 
 

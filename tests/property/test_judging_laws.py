@@ -14,6 +14,8 @@ from analytics.advice.readings import evaluate_reading, limit_of
 from ingest.catalogue import checks, codes
 from ingest.measures import convertible_units
 from tests.judged_cases import judged_tables, table
+from tests.published.test_limit_edges import EDGES as SOURCED
+from tests.unit.test_limit_edges import EDGES as OF_THE_TRADE
 
 UNIT = {
     "connector": st.sampled_from([None, *codes("connectors")]),
@@ -156,6 +158,28 @@ def test_every_check_is_judged_alike_at_every_value_near_a_limit():
             for place, (check, value) in enumerate(pairs)
         ]
     )  # fmt: skip
+
+
+def test_every_edge_of_a_limit_is_judged_alike():
+    facts = {*UNIT, *MODEL, "point", "condition"}
+    drawn = []
+    for edge in [*SOURCED, *OF_THE_TRADE]:
+        # The others ask for a setting that no record has, or for further readings.
+        if edge.context.keys() <= facts:
+            unit = {name: edge.context.get(name) for name in UNIT}
+            model = {name: edge.context.get(name) for name in MODEL}
+            drawn += [
+                (unit, model, {
+                    "case_id": f"C{len(drawn) + place}", "check": edge.check,
+                    "stage": "diagnosis", "point": edge.context.get("point"),
+                    "condition": edge.context.get("condition"),
+                    "value": str(value), "unit": edge.unit,
+                })
+                for place, value in enumerate((edge.at, edge.inside, edge.outside))
+            ]  # fmt: skip
+
+    assert len(drawn) > 300
+    hold_equal(drawn)
 
 
 class Asked(dict):

@@ -118,6 +118,7 @@ SELECT
     {
         'check': reading."check",
         'connector': CASE WHEN used.connector THEN unit.connector END,
+        'phases': CASE WHEN used.phases THEN unit.phases END,
         'supply_system': CASE WHEN used.supply_system THEN unit.supply_system END,
         'ground_fault_device':
         CASE WHEN used.ground_fault_device THEN unit.ground_fault_device END,
