@@ -89,7 +89,7 @@ class Batch:
 
     def take_block(self, block: PlainBlock, judged: JudgedBlock) -> None:
         """Stage the rows of a block that surely are records."""
-        row_no = block.row_no + np.flatnonzero(judged.sure)
+        row_no = block.row_nos[judged.sure]
         nothing = pa.nulls(len(row_no), self.types.field("rejected_row").type)
         table = judged.staged.append_column("row_no", pa.array(row_no))
         table = table.append_column("rejected_row", nothing)
@@ -253,12 +253,9 @@ class Batch:
     def _row(self, row_no: int) -> SourceRow:
         if row_no in self._rows:
             return self._rows[row_no]
-        block = next(
-            block
-            for block in self._blocks
-            if block.row_no <= row_no < block.row_no + block.table.num_rows
-        )
-        return block.rows([row_no])[0]
+        number = np.array([row_no])
+        block = next(b for b in self._blocks if np.isin(number, b.row_nos).all())
+        return block.rows(number)[0]
 
     def _count(self, verdict: str, n_rows: int) -> None:
         self.outcome.counts[verdict] += n_rows

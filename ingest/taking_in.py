@@ -11,7 +11,6 @@ from decimal import Decimal
 from types import NoneType, UnionType
 from typing import Annotated, Any, Union, get_args, get_origin
 
-import numpy as np
 import pyarrow.compute as pc
 
 from ingest.batches import FREE_TEXT, Batch
@@ -26,10 +25,12 @@ from ingest.set_aside import MASKED
 from ingest.validation import validated
 
 Tell = Callable[[int], None]
-Part = list[SourceRow] | tuple[PlainBlock, JudgedBlock]
+# Single rows, or a block with those of its rows that are no plain text.
+Part = list[SourceRow] | tuple[PlainBlock, JudgedBlock, list[SourceRow]]
 
-# Single rows handed on together.
+# Single rows handed on together, and rows made into a block.
 ROWS_PER_PART = 1000
+ROWS_PER_BLOCK = 10_000
 # Rows judged in one set: large enough that comparing costs little, small enough to
 # keep them all in memory.
 ROWS_PER_CHUNK = 50_000
@@ -98,8 +99,7 @@ class FileRows:
     def _may_be_blocks(self) -> bool:
         file = self._file
         return (
-            file.source.blocks is not None
-            and covers(file.spec)
+            covers(file.spec)
             # A row that comes back from quarantine is compared with what it was.
             and "rejected_row" not in file.source.columns
             and not (self._care.keep_unknown and file.unknown)
@@ -110,8 +110,10 @@ class FileRows:
         if in_blocks and source.blocks:
             # Reading, judging and storing each in a thread of its own.
             yield from ahead(self._judged(ahead(source.blocks())))
+        elif in_blocks:
+            yield from ahead(self._judged_rows(source.rows()))
         else:
-            yield from _in_lists(source.rows())
+            yield from _in_lists(source.rows(), ROWS_PER_PART)
 
     def _judged(self, parts: Iterable[PlainBlock | SourceRow]) -> Iterator[Part]:
         rules = self._rules()
@@ -121,11 +123,7 @@ class FileRows:
                 if rows:
                     yield rows
                     rows = []
-                cells = {
-                    field: part.table.column(column).combine_chunks()
-                    for column, field in self._file.field_of.items()
-                }
-                yield part, rules.judge(cells, part.table.num_rows)
+                yield part, self._judged_block(part, rules), []
             else:
                 rows.append(part)
                 if len(rows) == ROWS_PER_PART:
@@ -133,6 +131,22 @@ class FileRows:
                     rows = []
         if rows:
             yield rows
+
+    def _judged_rows(self, rows: Iterable[SourceRow]) -> Iterator[Part]:
+        # Of a format that is read row by row: a block is made of them here.
+        rules = self._rules()
+        for some in _in_lists(rows, ROWS_PER_BLOCK):
+            plain = [row for row in some if _is_plain(row)]
+            others = [row for row in some if not _is_plain(row)]
+            block = PlainBlock.of(plain, self._file.source.columns)
+            yield block, self._judged_block(block, rules), others
+
+    def _judged_block(self, block: PlainBlock, rules: BulkRules) -> JudgedBlock:
+        cells = {
+            field: block.table.column(column).combine_chunks()
+            for column, field in self._file.field_of.items()
+        }
+        return rules.judge(cells, block.table.num_rows)
 
     def _rules(self) -> BulkRules:
         file = self._file
@@ -159,7 +173,9 @@ class FileRows:
             return with_point
         return lambda cell: mapped(with_point(cell))
 
-    def _take_block(self, block: PlainBlock, judged: JudgedBlock) -> None:
+    def _take_block(
+        self, block: PlainBlock, judged: JudgedBlock, others: list[SourceRow]
+    ) -> None:
         problems = self._batch.outcome.problems
         self.n_read += judged.staged.num_rows
         self._batch.take_block(block, judged)
@@ -167,8 +183,7 @@ class FileRows:
             problems[field, MASKED] += n_rows
         for name in self._file.unknown:
             problems[name, "unknown_column"] += _n_filled(block, name, judged.sure)
-        others = block.row_no + np.flatnonzero(~judged.sure)
-        for row in block.rows(others.tolist()):
+        for row in (*block.rows(block.row_nos[~judged.sure]), *others):
             self._take_row(row)
 
     def _take_row(self, row: SourceRow) -> None:
@@ -250,15 +265,19 @@ def _base(annotation: Any) -> Any:
     return annotation
 
 
-def _in_lists(rows: Iterable[SourceRow]) -> Iterator[list[SourceRow]]:
+def _in_lists(rows: Iterable[SourceRow], length: int) -> Iterator[list[SourceRow]]:
     some: list[SourceRow] = []
     for row in rows:
         some.append(row)
-        if len(some) == ROWS_PER_PART:
+        if len(some) == length:
             yield some
             some = []
     if some:
         yield some
+
+
+def _is_plain(row: SourceRow) -> bool:
+    return not row.problem and all(isinstance(c, str) for c in row.cells.values())
 
 
 def _n_filled(block: PlainBlock, name: str, rows: Mask) -> int:

@@ -94,7 +94,8 @@ def blocks(
                 whole = _whole_rows(content[:size], to_the_end=to_the_end)
                 table = _columns(whole, layout) if whole else None
                 if table is not None:
-                    yield PlainBlock(row_no, table)
+                    numbers = np.arange(row_no, row_no + table.num_rows)
+                    yield PlainBlock(numbers, table)
                     start += len(whole)
                     row_no += table.num_rows
                     break

@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
+import numpy as np
 import pyarrow as pa
+from numpy.typing import NDArray
 
 from ingest.errors import FileError
 
@@ -71,26 +73,33 @@ class SourceRow:
 
 @dataclass(frozen=True, slots=True)
 class PlainBlock:
-    """Rows that follow each other, as columns of text.
+    """Rows of text that could all be read as cells, as columns.
 
     Attributes
     ----------
-    row_no : int
-        Of the first row, as a spreadsheet counts.
+    row_nos : numpy.ndarray of int
+        The number of each row, increasing, as a spreadsheet counts.
     table : pyarrow.Table
         By the file's own column names; null where a cell is empty.
     """
 
-    row_no: int
+    row_nos: NDArray[np.int64]
     table: pa.Table
 
-    def rows(self, row_nos: Sequence[int]) -> list[SourceRow]:
+    @classmethod
+    def of(cls, rows: Sequence[SourceRow], columns: Sequence[str]) -> "PlainBlock":
+        """Return the block of rows that hold text and no problem."""
+        cells = {name: [row.cells.get(name) for row in rows] for name in columns}
+        table = pa.table({n: pa.array(c, pa.string()) for n, c in cells.items()})
+        return cls(np.array([row.row_no for row in rows], np.int64), table)
+
+    def rows(self, row_nos: NDArray[np.int64]) -> list[SourceRow]:
         """Return some rows of the block, by their numbers."""
-        places = pa.array([row_no - self.row_no for row_no in row_nos], pa.int64())
-        found = self.table.take(places).to_pylist()
+        places = np.searchsorted(self.row_nos, row_nos)
+        found = self.table.take(pa.array(places, pa.int64())).to_pylist()
         return [
             SourceRow(row_no, {n: c for n, c in cells.items() if c and not c.isspace()})
-            for row_no, cells in zip(row_nos, found, strict=True)
+            for row_no, cells in zip(row_nos.tolist(), found, strict=True)
         ]
 
 

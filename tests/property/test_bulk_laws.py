@@ -1,11 +1,13 @@
 """Laws of the bulk path: in blocks or row by row, every row fares the same."""
 
+import datetime as dt
 import tempfile
 from contextlib import contextmanager
 from pathlib import Path
 from unittest.mock import patch
 
 import pyarrow as pa
+import pyarrow.parquet as pq
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
@@ -17,6 +19,7 @@ from ingest.mapping.mapping_file import parse_mapping
 from ingest.pipeline import Care, ingest_paths
 from ingest.readers import csv_blocks
 from ingest.readers.csv_file import read_csv
+from ingest.readers.parquet_file import read_parquet
 from ingest.readers.source import PlainBlock
 from ingest.records import KINDS
 from ingest.set_aside import File
@@ -71,9 +74,8 @@ def small_blocks(size):
 def rows_of(blocks):
     for part in blocks:
         if isinstance(part, PlainBlock):
-            numbers = range(part.row_no, part.row_no + part.table.num_rows)
-            yield from (row for row in part.rows(list(numbers)) if row.cells)
-        else:
+            yield from (row for row in part.rows(part.row_nos) if row.cells)
+        elif part.cells:
             yield part
 
 
@@ -105,6 +107,40 @@ def test_bytes_that_are_no_letters_damage_the_same_rows(content):
         source = read_csv(file)
 
         assert list(rows_of(source.blocks())) == list(source.rows())
+
+
+VALUES = {
+    pa.string(): st.sampled_from(["a", "", " ", "#N/A", "2025-01-01", "é"]),
+    pa.int64(): st.integers(-(2**40), 2**40),
+    pa.float64(): st.floats(allow_nan=True, width=64),
+    pa.bool_(): st.booleans(),
+    pa.date32(): st.dates(),
+    pa.timestamp("us"): st.datetimes(),
+    pa.timestamp("us", tz="UTC"): st.datetimes(timezones=st.just(dt.UTC)),
+    pa.decimal128(9, 2): st.decimals(-(10**6), 10**6, places=2),
+    pa.list_(pa.string()): st.lists(st.sampled_from(["a", "b"]), max_size=2),
+    pa.binary(): st.binary(max_size=3),
+}
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.data())
+def test_blocks_of_a_parquet_file_hold_the_same_rows(data):
+    kinds = data.draw(st.lists(st.sampled_from(list(VALUES)), min_size=1, max_size=4))
+    n_rows = data.draw(st.integers(0, 12))
+    columns = {}
+    for number, kind in enumerate(kinds):
+        cells = st.lists(st.none() | VALUES[kind], min_size=n_rows, max_size=n_rows)
+        columns[f"c{number}"] = pa.array(data.draw(cells), kind)
+    with tempfile.TemporaryDirectory() as folder:
+        file = Path(folder) / "rows.parquet"
+        pq.write_table(pa.table(columns), file)
+        with patch("ingest.readers.parquet_file.ROWS_AT_ONCE", 5):
+            source = read_parquet(file)
+            in_blocks = list(rows_of(source.blocks()))
+            one_by_one = [row for row in source.rows() if row.cells]
+
+    assert in_blocks == one_by_one
 
 
 @pytest.mark.parametrize("kind", [k for k, spec in KINDS.items() if covers(spec)])
