@@ -47,8 +47,13 @@ RETURNING rejected_row
 
 RESOLVE = """
 UPDATE rejected_rows SET resolved_by = $batch
-WHERE resolved_by IS NULL AND list_contains($rows, rejected_row)
+WHERE resolved_by IS NULL AND rejected_row IN (SELECT unnest($rows))
 RETURNING rejected_row
+"""
+
+WAITING = """
+SELECT rejected_row FROM rejected_rows
+WHERE resolved_by IS NULL AND rejected_row IN (SELECT unnest($rows))
 """
 
 # A row set aside again, which an earlier batch had set aside.
@@ -72,7 +77,6 @@ HIDDEN_PROBLEMS = """
 SELECT rejected_row, problems FROM rejected_rows
 WHERE
     kind = $kind
-    AND resolved_by IS NULL
     AND regexp_matches(
         CAST(problems AS VARCHAR),
         '"code": "(not_text|bad_encoding|malformed_row|duplicate_key_in_file)"'

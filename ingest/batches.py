@@ -119,6 +119,7 @@ class Batch:
         A file that was taken in before and changes nothing leaves no trace: the number
         is that of the batch in which it first came.
         """
+        self._rejected.resolve()
         outcome = self.outcome
         same = {
             "sha256": sha256,
@@ -236,7 +237,7 @@ class Batch:
             ((n_unknown,),) = self._connection.execute(own.count_unknown).fetchall()
             self.outcome.problems[column, code] += n_unknown
         corrected = set(staged.column("rejected_row").drop_null().to_pylist())
-        self._rejected.resolve([str(name) for name in corrected])
+        self._rejected.corrected(str(name) for name in corrected)
 
     def _set_duplicate_aside(self, row_no: int, first: int) -> None:
         key = ", ".join(self._spec.key)

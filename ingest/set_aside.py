@@ -3,7 +3,7 @@
 import hashlib
 import json
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 
 import duckdb
@@ -104,6 +104,11 @@ class RejectedRows:
         self._outcome = outcome
         self._rows: list[tuple[SourceRow, Sequence[Problem]]] = []
         self._hidden: dict[str, str] | None = None
+        # Of a correction file: the rows that its rows correct, those of them whose
+        # correction is set aside as well, and all that it sets aside.
+        self._corrected: set[str] = set()
+        self._wrong_again: list[tuple[str, str]] = []
+        self._names: set[str] = set()
 
     def add(self, row: SourceRow, problems: Sequence[Problem]) -> None:
         """Put a row with its problems on the list."""
@@ -130,7 +135,6 @@ class RejectedRows:
         """Set the rows of the list aside."""
         if not self._rows:
             return
-        corrected = []
         rows: list[tuple[object, ...]] = []
         for row, problems in self._rows:
             counted = {(p.field, p.code) for p in problems}
@@ -139,23 +143,35 @@ class RejectedRows:
             self._outcome.problems.update(counted)
             cells = kept_cells(masked, self._file.columns)
             name = rejected_row_id(self._spec.name, cells)
-            corrects = row.cells.get("rejected_row")
-            if corrects and corrects != name:
-                corrected.append(str(corrects))
+            if "rejected_row" in self._file.columns:
+                self._names.add(name)
+                if corrects := row.cells.get("rejected_row"):
+                    self._wrong_again.append((str(corrects), name))
             told = masked_problems(problems) if self._file.mask else problems
             rows.append((name, row.row_no, as_json(cells), as_json(told)))
         self._rows.clear()
         self._outcome.counts["rejected"] += len(rows)
         self._insert(rows)
-        # A correction that is wrong again takes the place of the row it corrects.
-        self.resolve(corrected)
 
-    def resolve(self, rejected_rows: Sequence[str] | None) -> None:
-        """Mark rows set aside as corrected by this batch."""
-        if rejected_rows:
-            resolved = self._connection.execute(
-                batch_statements.RESOLVE,
-                {"batch": self._batch, "rows": list(rejected_rows)},
+    def corrected(self, rejected_rows: Iterable[str]) -> None:
+        """Note rows set aside that rows taken from this file correct."""
+        self._corrected.update(rejected_rows)
+
+    def resolve(self) -> None:
+        """Mark the rows that this file corrects, when all of it is read.
+
+        A correction that is wrong again takes the place of the row it corrects: only
+        if it waits itself. One that leads back to a row corrected before would else
+        leave neither. What the file sets aside again is not corrected by it.
+        """
+        ask = self._connection.execute
+        names = {"rows": [name for _, name in self._wrong_again]}
+        waiting = set(ask(batch_statements.WAITING, names).fetchall())
+        replaced = {old for old, name in self._wrong_again if (name,) in waiting}
+        rows = sorted((self._corrected | replaced) - self._names)
+        if rows:
+            resolved = ask(
+                batch_statements.RESOLVE, {"batch": self._batch, "rows": rows}
             ).fetchall()
             self._outcome.n_changes += len(resolved)
 

@@ -155,3 +155,61 @@ def test_a_corrected_row_is_not_asked_for_again_by_its_old_file(tmp_path):
 
     assert report.rejected == 1
     assert waiting(tmp_path) == []
+
+
+def correct_all(tmp_path, *changes):
+    """Take in a correction file whose rows are changed one after the other."""
+    (file,) = write_correction_files(tmp_path / "store.duckdb", tmp_path / "fix.csv")
+    with file.open(encoding="utf-8-sig", newline="") as content:
+        rows = list(csv.DictReader(content))
+    for row, cells in zip(rows, changes, strict=True):
+        row.update(cells)
+    with file.open("w", encoding="utf-8", newline="") as content:
+        writer = csv.DictWriter(content, list(rows[0]))
+        writer.writeheader()
+        writer.writerows(rows)
+    return ingest(tmp_path, file)
+
+
+def test_a_correction_back_to_what_was_wrong_before_does_not_lose_the_row(tmp_path):
+    ingested(tmp_path, "serial,model\n?,A\n")
+    correct_all(tmp_path, {"serial": "!!!"})
+
+    report = correct_all(tmp_path, {"serial": "?"})
+
+    assert counts(report) == (1, 0, 0, 0, 1)
+    assert [row.cells["serial"] for row in waiting(tmp_path)] == ["!!!"]
+
+
+def test_two_wrong_rows_that_change_places_both_wait(tmp_path):
+    ingested(tmp_path, "serial,model\n?,A\n!,A\n")
+
+    report = correct_all(tmp_path, {"serial": "!"}, {"serial": "?"})
+
+    assert counts(report) == (2, 0, 0, 0, 2)
+    assert [row.cells["serial"] for row in waiting(tmp_path)] == ["?", "!"]
+
+
+def test_a_row_corrected_and_sent_along_as_it_was_still_waits(tmp_path):
+    ingested(tmp_path, "serial,model\n?,A\n!,A\n")
+
+    report = correct_all(tmp_path, {"serial": "U-001"}, {"serial": "?"})
+
+    assert counts(report) == (2, 1, 0, 0, 1)
+    assert "?" in {row.cells["serial"] for row in waiting(tmp_path)}
+
+
+def test_a_duplicate_sent_as_it_left_never_replaces_what_stands(tmp_path):
+    ingested(tmp_path, "serial,model\nU-001,A\nU-001,B\n")
+    (as_it_left,) = write_correction_files(
+        tmp_path / "store.duckdb", tmp_path / "old.csv"
+    )
+    correct_all(tmp_path, {"serial": "U-002"})
+
+    report = ingest(tmp_path, as_it_left)
+
+    assert counts(report) == (1, 0, 0, 0, 1)
+    assert waiting(tmp_path) == []
+    assert asked(tmp_path, "SELECT serial, model FROM units ORDER BY serial") == [
+        ("U-001", "A"), ("U-002", "B"),
+    ]  # fmt: skip
