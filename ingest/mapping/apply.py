@@ -222,6 +222,8 @@ class Mapping:
 
     def _list(self, field: str, cell: str, words: dict[str, str]) -> str:
         separator = self.separators.get(field, ";")
+        if separator in cell and cell.strip() in form_of(field).codes:
+            return cell  # a code may hold the sign: RCD/Tripped
         parts = [part.strip() for part in cell.replace(separator, ";").split(";")]
         changed = [words.get(folded(part), part) for part in parts]
         is_ours = separator == ";" or separator not in cell

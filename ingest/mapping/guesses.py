@@ -263,6 +263,8 @@ def _code_guess(column: Column, name: str, form: FieldForm) -> Guess:
 def _parts(cell: str, form: FieldForm, separator: str | None) -> list[str]:
     if not form.is_list:
         return [cell]
+    if cell.strip() in form.codes:
+        return [cell.strip()]  # a code may hold the sign: RCD/Tripped
     parts = cell.replace(separator or ";", ";").split(";")
     return [part.strip() for part in parts if part.strip()]
 
