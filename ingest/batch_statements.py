@@ -28,11 +28,11 @@ HAVING count(*) > 0
 INSERT_BATCH = """
 INSERT INTO batches (
     batch, started_at, path, kind, sha256, complete_through,
-    n_read, n_accepted, n_unchanged, n_replaced, n_rejected, mapping
+    n_read, n_accepted, n_unchanged, n_replaced, n_rejected, mapping, decimal_comma
 )
 VALUES (
     $batch, $started_at, $path, $kind, $sha256, $complete_through,
-    $read, $accepted, $unchanged, $replaced, $rejected, $mapping
+    $read, $accepted, $unchanged, $replaced, $rejected, $mapping, $decimal_comma
 )
 """
 

@@ -112,7 +112,12 @@ class Batch:
         self._rejected.store()
 
     def finish(
-        self, *, sha256: str, complete_through: dt.date | None, mapping: str | None
+        self,
+        *,
+        sha256: str,
+        complete_through: dt.date | None,
+        mapping: str | None,
+        decimal_comma: bool,
     ) -> int:
         """Close the batch and return its number.
 
@@ -135,7 +140,11 @@ class Batch:
                 self._forget_repeats()
                 return int(before[0][0])
         counts = outcome.counts
-        about = {"started_at": self._started_at, "path": self._file.path}
+        about = {
+            "started_at": self._started_at,
+            "path": self._file.path,
+            "decimal_comma": decimal_comma,
+        }
         self._connection.execute(
             batch_statements.INSERT_BATCH,
             same

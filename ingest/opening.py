@@ -7,7 +7,7 @@ workbook for the one sheet whose columns fit.
 import hashlib
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from ingest import readers
@@ -15,7 +15,7 @@ from ingest.errors import FileError, UsageError
 from ingest.file_kind import kind_of, known_kind, unknown_columns
 from ingest.mapping.apply import Mapping
 from ingest.mapping.mapping_file import parse_mapping
-from ingest.quarantine import mapping_of_rejected
+from ingest.quarantine import ways_of_reading
 from ingest.readers.packed import unpacked
 from ingest.readers.source import Source
 from ingest.records import KindSpec
@@ -145,10 +145,13 @@ def open_file(file: Found, wanted: Wanted, store_file: Path) -> Opened:
         # Both read the whole file; neither waits for the other.
         digest = pool.submit(_digest, file.shown, file.of)
         sources = readers.read(file.of, sheet=sheet, shown=file.shown)
-    mapping = wanted.mapping or _remembered(sources[0], store_file)
+    before = _ways_before(sources, store_file)
+    mapping = wanted.mapping or _remembered(file.shown, before)
     if mapping is not wanted.mapping:
         wanted = Wanted(wanted.kind, mapping, wanted.sheet)
     source, spec = _fitting(file.shown, sources, wanted)
+    if before and all(decimal_comma for _, decimal_comma in before):
+        source = replace(source, decimal_comma=True)
     names = _names(source, mapping, file.shown)
     field_of = {c: f for c, f in names.items() if f in spec.fields}
     rest = [column for column in names if column not in field_of]
@@ -222,14 +225,28 @@ def _fields(source: Source, mapping: Mapping | None, shown: str) -> tuple[str, .
     return mapping.fields(source.columns, file=shown)
 
 
-def _remembered(source: Source, store_file: Path) -> Mapping | None:
-    # Corrected rows have the columns of the file that they were set aside from.
+def _ways_before(
+    sources: Sequence[Source], store_file: Path
+) -> set[tuple[str | None, bool]]:
+    # How the rows of a correction file were read when they were set aside.
     name = CONTROL_COLUMNS[1]
-    if name not in source.columns or not store_file.exists():
-        return None
-    cells = (row.cells.get(name) for row in source.rows())
-    first = next((str(cell) for cell in cells if cell), None)
-    text = mapping_of_rejected(store_file, first) if first else None
+    named = [source for source in sources if name in source.columns]
+    if not named or not store_file.exists():
+        return set()
+    cells = (row.cells.get(name) for source in named for row in source.rows())
+    return ways_of_reading(store_file, {str(cell) for cell in cells if cell})
+
+
+def _remembered(shown: str, before: set[tuple[str | None, bool]]) -> Mapping | None:
+    # Corrected rows have the columns of the file that they were set aside from.
+    if len(before) > 1:
+        raise FileError(
+            f"{shown} has rows that were read in {len(before)} ways, with different "
+            "mappings or with and without decimal commas.",
+            hint="Ingest the files of `mendfleet rejected --out FILE` one by one, as "
+            "they were written.",
+        )
+    text = next((mapping for mapping, _ in before), None)
     return parse_mapping(text, name="the mapping of that time") if text else None
 
 

@@ -165,6 +165,7 @@ def _ingest(
                 sha256=file.sha256,
                 complete_through=call.complete_through,
                 mapping=file.mapping.text if file.mapping else None,
+                decimal_comma=file.source.decimal_comma,
             )
     except FileError as error:
         if call.dry_run and batch:

@@ -7,7 +7,7 @@ resolved.
 
 import csv
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -24,12 +24,14 @@ from ingest.set_aside import CONTROL_COLUMNS
 __all__ = [
     "Problem",
     "RejectedRow",
+    "correction_parts",
     "correction_table",
     "rejected_naming",
     "rejected_rows",
     "write_correction_files",
 ]
 
+MOST_ROWS = 1_048_576  # of a sheet
 LONGEST_CELL = 32_767  # what a workbook holds; a longer text is too long here as well
 SUFFIXES = (".csv", ".xlsx")
 
@@ -48,6 +50,10 @@ class RejectedRow:
     cells : dict of str to str or None
         By the user's own column names.
     problems : list of Problem
+    mapping : str or None
+        The text of the mapping that it was read with.
+    decimal_comma : bool
+        Its numbers may have one.
     """
 
     rejected_row: str
@@ -56,6 +62,8 @@ class RejectedRow:
     row_no: int
     cells: dict[str, str | None]
     problems: list[Problem]
+    mapping: str | None = None
+    decimal_comma: bool = False
 
 
 def rejected_rows(store_file: Path, *, wait_s: float = 0) -> list[RejectedRow]:
@@ -94,8 +102,10 @@ def rejected_naming(
     return [_rejected(row) for row in found]
 
 
-def mapping_of_rejected(store_file: Path, rejected_row: str) -> str | None:
-    """Return the text of the mapping that a row set aside was read with, if any.
+def ways_of_reading(
+    store_file: Path, rejected_rows: Iterable[str]
+) -> set[tuple[str | None, bool]]:
+    """Return how rows set aside were read: mapping or none, decimal commas or not.
 
     Raises
     ------
@@ -104,9 +114,35 @@ def mapping_of_rejected(store_file: Path, rejected_row: str) -> str | None:
     """
     with store.open_for_reading(store_file) as connection:
         found = stored.ask(
-            connection, stored.MAPPING_OF_REJECTED, rejected_row=rejected_row
+            connection, stored.WAYS_OF_READING, rejected_rows=sorted(rejected_rows)
         )
-    return found[0]["mapping"] if found else None
+    return {(row["mapping"], row["decimal_comma"]) for row in found}
+
+
+def correction_parts(rows: Sequence[RejectedRow]) -> dict[str, list[RejectedRow]]:
+    """Return rows set aside as they go to correction files: by kind and by mapping.
+
+    Rows that were read in two ways never share a file: it comes back in one, and a day
+    or a number could be taken for another.
+
+    Parameters
+    ----------
+    rows : sequence of RejectedRow
+
+    Returns
+    -------
+    dict of str to list of RejectedRow
+        By name: the kind, with a number where there are several files of it.
+    """
+    parts = {}
+    for kind in KINDS:
+        ways: dict[tuple[str | None, bool], list[RejectedRow]] = {}
+        for row in rows:
+            if row.kind == kind:
+                ways.setdefault((row.mapping, row.decimal_comma), []).append(row)
+        for number, part in enumerate(ways.values(), start=1):
+            parts[f"{kind}-{number}" if len(ways) > 1 else kind] = part
+    return parts
 
 
 def correction_table(
@@ -147,8 +183,8 @@ def write_correction_files(store_file: Path, out: Path) -> list[Path]:
     ----------
     store_file : pathlib.Path
     out : pathlib.Path
-        `.csv` or `.xlsx`. With rows of several kinds there is one file for each,
-        `name-units.csv` and so on.
+        `.csv` or `.xlsx`. With rows of several kinds, or read in several ways, there
+        is one file for each, `name-units.csv` and so on.
 
     Returns
     -------
@@ -158,7 +194,7 @@ def write_correction_files(store_file: Path, out: Path) -> list[Path]:
     Raises
     ------
     UsageError
-        The suffix is another one.
+        The suffix is another one, or a workbook cannot hold so many rows.
     NoStoreError, StoreBusyError, StoreNewerError
         The store cannot be read.
     """
@@ -168,14 +204,19 @@ def write_correction_files(store_file: Path, out: Path) -> list[Path]:
             f"{out} has the suffix `{out.suffix}`.",
             hint="Name a .csv or .xlsx file for the rows to correct.",
         )
-    rows = rejected_rows(store_file)
-    kinds = [kind for kind in KINDS if any(row.kind == kind for row in rows)]
+    parts = correction_parts(rejected_rows(store_file))
+    most = max(map(len, parts.values()), default=0)
+    if suffix == ".xlsx" and most >= MOST_ROWS:
+        raise UsageError(
+            f"{out} would need {most + 1} rows; a workbook holds {MOST_ROWS}.",
+            hint="Name a .csv file for the rows to correct.",
+        )
     write = _write_csv if suffix == ".csv" else _write_xlsx
     files = []
-    for kind in kinds:
-        several = len(kinds) > 1
-        file = out.with_name(f"{out.stem}-{kind}{out.suffix}") if several else out
-        write(file, *correction_table(rows, kind))
+    for name, rows in parts.items():
+        several = len(parts) > 1
+        file = out.with_name(f"{out.stem}-{name}{out.suffix}") if several else out
+        write(file, *correction_table(rows, rows[0].kind))
         files.append(file)
     return files
 

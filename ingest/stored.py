@@ -4,11 +4,42 @@ from typing import Any
 
 import duckdb
 
-REJECTED = """
-SELECT rejected_row, kind, path, row_no, cells, problems FROM rejected_rows
-WHERE resolved_by IS NULL
-ORDER BY batch, row_no
+# How a row set aside was read when it came last: that is how it is read again.
+_READ_LAST = """
+WITH came_last AS (
+    SELECT rejected_row, max(batch) AS batch FROM (
+        SELECT rejected_row, batch FROM rejected_rows
+        UNION ALL
+        SELECT rejected_row, batch FROM repeated_rejected_rows
+    )
+    GROUP BY rejected_row
+),
+
+read_last AS (
+    SELECT
+        came_last.rejected_row,
+        batches.mapping,
+        coalesce(batches.decimal_comma, false) AS decimal_comma
+    FROM came_last INNER JOIN batches ON came_last.batch = batches.batch
+)
 """
+
+REJECTED = f"""
+{_READ_LAST}
+SELECT
+    waiting.rejected_row,
+    waiting.kind,
+    waiting.path,
+    waiting.row_no,
+    waiting.cells,
+    waiting.problems,
+    read_last.mapping,
+    coalesce(read_last.decimal_comma, false) AS decimal_comma
+FROM rejected_rows AS waiting
+LEFT JOIN read_last ON waiting.rejected_row = read_last.rejected_row
+WHERE waiting.resolved_by IS NULL
+ORDER BY waiting.batch, waiting.row_no
+"""  # noqa: S608 - no part of it is a value
 
 REJECTED_NAMING = """
 SELECT rejected_row, kind, path, row_no, cells, problems FROM rejected_rows
@@ -19,11 +50,11 @@ WHERE
 ORDER BY batch, row_no
 """
 
-MAPPING_OF_REJECTED = """
-SELECT batches.mapping FROM rejected_rows
-INNER JOIN batches ON rejected_rows.batch = batches.batch
-WHERE rejected_rows.rejected_row = $rejected_row
-"""
+WAYS_OF_READING = f"""
+{_READ_LAST}
+SELECT DISTINCT mapping, decimal_comma FROM read_last
+WHERE rejected_row IN (SELECT unnest($rejected_rows))
+"""  # noqa: S608 - no part of it is a value
 
 FILES = """
 SELECT path FROM batches

@@ -8,7 +8,7 @@ from dashboard.filters import Filters
 from dashboard.queries.answer import Answer
 from dashboard.settings import Place
 from ingest import store
-from ingest.quarantine import correction_table, rejected_rows
+from ingest.quarantine import correction_parts, correction_table, rejected_rows
 
 METHOD = "Rows set aside and not yet corrected, as the store holds them now."
 LATER = (
@@ -67,16 +67,16 @@ def correction_file(place: Place) -> tuple[str, bytes]:
     -------
     name : str
     content : bytes
-        One CSV file; a zip file of one for each kind if there are several.
+        One CSV file; a zip file of one for each kind and mapping if there are several.
     """
     rows = rejected_rows(place.store, wait_s=place.wait_s)
     files = {}
-    for kind in sorted({row.kind for row in rows}):
-        columns, cells = correction_table(rows, kind)
+    for name, part in correction_parts(rows).items():
+        columns, cells = correction_table(part, part[0].kind)
         text = io.StringIO()
         writer = csv.writer(text, lineterminator="\r\n")
         writer.writerows([columns, *cells])
-        files[f"to-correct-{kind}.csv"] = text.getvalue().encode("utf-8-sig")
+        files[f"to-correct-{name}.csv"] = text.getvalue().encode("utf-8-sig")
     if len(files) == 1:
         return next(iter(files.items()))
     out = io.BytesIO()

@@ -4,9 +4,11 @@
 -- As in the first layout a key occurs at most once per batch, and the newest batch
 -- of a key is the record as it stands. A month is kept as its first day.
 
--- mapping: the text of the column mapping used, NULL without one. A batch that was
--- taken back stays listed, with the time in undone_at.
+-- mapping: the text of the column mapping used, NULL without one. decimal_comma: a
+-- number of the file could have one. A batch that was taken back stays listed, with the
+-- time in undone_at.
 ALTER TABLE batches ADD COLUMN mapping VARCHAR;
+ALTER TABLE batches ADD COLUMN decimal_comma BOOLEAN;
 ALTER TABLE batches ADD COLUMN undone_at TIMESTAMP;
 
 CREATE TABLE shipment_versions (
