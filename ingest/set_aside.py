@@ -138,8 +138,8 @@ class RejectedRows:
         rows: list[tuple[object, ...]] = []
         for row, problems in self._rows:
             counted = {(p.field, p.code) for p in problems}
-            masked, names = self._masked(row)
-            counted |= {(self._field(name), MASKED) for name in names}
+            masked, columns = self._masked(row)
+            counted |= {(self._field(column), MASKED) for column in columns}
             self._outcome.problems.update(counted)
             cells = kept_cells(masked, self._file.columns)
             name = rejected_row_id(self._spec.name, cells)
@@ -192,8 +192,15 @@ class RejectedRows:
     def _masked(self, row: SourceRow) -> tuple[SourceRow, list[str]]:
         if not self._file.mask:
             return row, []
+        by_name: dict[str, Cell] = {}
+        for column, cell in row.cells.items():
+            # A row that could not be cut is one cell, whatever its column is called.
+            name = "row" if row.problem and len(row.cells) == 1 else self._field(column)
+            while name in by_name:  # a column that is called as one left out is told
+                name += "_"
+            by_name[name] = cell
         cells, names = masked_cells(
-            {self._field(name): cell for name, cell in row.cells.items()},
+            by_name,
             fields=frozenset(self._spec.fields),
             free_text=frozenset(),
             set_aside=True,
@@ -201,7 +208,7 @@ class RejectedRows:
         back = dict(zip(cells, row.cells, strict=True))
         return (
             SourceRow(row.row_no, {back[n]: c for n, c in cells.items()}, row.problem),
-            names,
+            [back[name] for name in names],
         )
 
 

@@ -1,6 +1,7 @@
 """What every reader hands on: the columns of a file, and its rows as cells of text."""
 
 import datetime as dt
+import itertools
 import json
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -197,10 +198,12 @@ def overfull(
     row_no: int,
 ) -> SourceRow:
     """Return a row that has more cells than the header, with all of them."""
-    extra = {f"extra_cell_{n}": cell for n, cell in enumerate(beyond, start=1)}
+    # A correction file may have columns of these names already.
+    own = (f"extra_cell_{n}" for n in itertools.count(1))
+    extra = dict(zip((name for name in own if name not in names), beyond, strict=False))
     message = f"the header has {len(names)} columns, this row {len(names) + len(extra)}"
     return SourceRow(
-        row_no, cells | extra, Problem("extra_cell_1", "malformed_row", message)
+        row_no, cells | extra, Problem(next(iter(extra)), "malformed_row", message)
     )
 
 
