@@ -6,7 +6,7 @@ decide; then what is new is kept. No question is asked per row.
 """
 
 import datetime as dt
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 import duckdb
@@ -195,8 +195,9 @@ class Batch:
             duplicates = self._keep_known(known, firsts)
             staged = staged.filter(pa.array(~np.isin(row_no, list(duplicates))))
         self._note(staged)
-        for number, first in duplicates.items():
-            self._set_duplicate_aside(number, first)
+        own_columns = {name for _, name, _ in self._unknown} if duplicates else set()
+        for row in self._rows_of(duplicates):
+            self._set_duplicate_aside(row, duplicates[row.row_no], own_columns)
 
     def _later_rows(self, staged: pa.Table) -> dict[int, int]:
         # By row whose key came before in this file: the first row of that key.
@@ -248,24 +249,29 @@ class Batch:
         corrected = set(staged.column("rejected_row").drop_null().to_pylist())
         self._rejected.corrected(str(name) for name in corrected)
 
-    def _set_duplicate_aside(self, row_no: int, first: int) -> None:
+    def _set_duplicate_aside(
+        self, row: SourceRow, first: int, own_columns: set[str]
+    ) -> None:
         key = ", ".join(self._spec.key)
         words = f"row {first} of this file has the same {key} and other content"
-        row = self._row(row_no)
         if self._file.mask:
             # Counted when it was taken, and once more as it is set aside.
             for column, cell in row.cells.items():
                 name = self._file.field_of.get(column)
-                if name in FREE_TEXT and masked_text(str(cell)) != str(cell):
+                text = str(cell)
+                if name in FREE_TEXT and masked_text(text) != text:
                     self.outcome.problems[name, MASKED] -= 1
+                elif column in own_columns and masked_text(text, column=column) != text:
+                    self.outcome.problems[column, MASKED] -= 1
         self.reject(row, [Problem(self._spec.key[0], DUPLICATE, words)])
 
-    def _row(self, row_no: int) -> SourceRow:
-        if row_no in self._rows:
-            return self._rows[row_no]
-        number = np.array([row_no])
-        block = next(b for b in self._blocks if np.isin(number, b.row_nos).all())
-        return block.rows(number)[0]
+    def _rows_of(self, row_nos: Iterable[int]) -> Iterator[SourceRow]:
+        numbers = np.array(sorted(row_nos), np.int64)
+        yield from (self._rows[n] for n in numbers.tolist() if n in self._rows)
+        for block in self._blocks:
+            own = numbers[np.isin(numbers, block.row_nos)]
+            if len(own):
+                yield from block.rows(own)
 
     def _count(self, verdict: str, n_rows: int) -> None:
         self.outcome.counts[verdict] += n_rows
