@@ -89,7 +89,7 @@ def _begin(spec: KindSpec) -> str:
 
 def _later_rows(spec: KindSpec) -> str:
     # Rows of a key that came before in this file: stored by it, found unchanged, or
-    # in the same chunk.
+    # in the same chunk. Of each once: a file may give all its rows one key.
     key = _listed(spec.key)
     same = _same_key(spec, "earlier", "perhaps_seen")
     return f"""
@@ -98,7 +98,7 @@ def _later_rows(spec: KindSpec) -> str:
         UNION ALL
         SELECT {key}, row_no FROM unchanged_firsts
         UNION ALL
-        SELECT {key}, row_no FROM staged
+        SELECT {key}, min(row_no) AS row_no FROM perhaps_seen GROUP BY {key}
     )
 
     SELECT perhaps_seen.row_no, min(earlier.row_no) AS first_row_no
