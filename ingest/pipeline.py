@@ -6,7 +6,6 @@ A file that fails is reported; the others of the same call are still stored.
 
 import datetime as dt
 import logging
-import tempfile
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass, field, replace
@@ -21,6 +20,7 @@ from ingest.mapping.apply import Mapping
 from ingest.opening import Opened, Wanted, found, open_file
 from ingest.records import KINDS
 from ingest.report import FileReport, IngestReport
+from ingest.scratch import scratch_folder
 from ingest.set_aside import File
 from ingest.taking_in import Care, FileRows
 
@@ -100,8 +100,8 @@ def ingest_paths(
     wanted.spec()
     tell = progress or (lambda *_: None)
     call = _Call(complete_through, care or Care(), tell, dry_run, in_blocks)
-    with tempfile.TemporaryDirectory(prefix="mendfleet-") as folder:
-        opened = _Files.of(paths, Path(folder), wanted, store_file)
+    with scratch_folder() as folder:
+        opened = _Files.of(paths, folder, wanted, store_file)
         if opened.usable:
             with _connection(store_file, origin, dry_run=dry_run) as connection:
                 for place, file in opened.usable:

@@ -75,6 +75,7 @@ def open_for_writing(
         connection = _patiently(lambda: _connect(path, read_only=False), until)
         try:
             with explaining(path):
+                _remove_left_over(path)
                 migrate(connection, path=path)
                 _settle_origin(connection, path, origin)
                 yield connection
@@ -178,6 +179,14 @@ def transaction(
         connection.commit()
     else:
         connection.rollback()
+
+
+def _remove_left_over(path: Path) -> None:
+    # What the database of a killed process had moved out of memory holds records too.
+    # No other can have the store open now.
+    folder = path.with_name(f"{path.name}.tmp")
+    for file in folder.glob("duckdb_temp_*"):
+        file.unlink(missing_ok=True)
 
 
 def _patiently(attempt: Callable[[], _T], until: float) -> _T:
