@@ -103,7 +103,7 @@ def ingest_paths(
     with scratch_folder() as folder:
         opened = _Files.of(paths, folder, wanted, store_file)
         if opened.usable:
-            with _connection(store_file, origin, dry_run=dry_run) as connection:
+            with _connection(store_file, origin, call, folder) as connection:
                 for place, file in opened.usable:
                     opened.reports[place] = _ingest(connection, file, call)
     return IngestReport(tuple(opened.reports[n] for n in sorted(opened.reports)))
@@ -135,19 +135,23 @@ class _Files:
 
 @contextmanager
 def _connection(
-    path: Path, origin: str, *, dry_run: bool
+    path: Path, origin: str, call: _Call, folder: Path
 ) -> Iterator[duckdb.DuckDBPyConnection]:
-    if not dry_run:
-        with store.open_for_writing(path, origin=origin) as connection:
-            for setting in batch_statements.FLAT_MEMORY:
-                connection.execute(setting)
+    if not call.dry_run:
+        opened = store.open_for_writing(path, origin=origin)
+    elif path.exists():
+        opened = store.open_for_writing(path)
+    else:
+        opened = store.open_in_memory(moved_out_to=folder / "moved out")
+    with opened as connection:
+        for setting in batch_statements.FLAT_MEMORY:
+            connection.execute(setting)
+        if not call.dry_run:
             yield connection
-        return
-    # One transaction over all files: a repair sees the unit of a file before it.
-    exists = path.exists()
-    opened = store.open_for_writing(path) if exists else store.open_in_memory()
-    with opened as connection, store.transaction(connection, keep=False):
-        yield connection
+            return
+        # One transaction over all files: a repair sees the unit of a file before it.
+        with store.transaction(connection, keep=False):
+            yield connection
 
 
 def _ingest(

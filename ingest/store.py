@@ -84,9 +84,19 @@ def open_for_writing(
 
 
 @contextmanager
-def open_in_memory(*, origin: str = "records") -> Iterator[duckdb.DuckDBPyConnection]:
-    """Yield an empty store that is gone afterwards: to try files without a store."""
-    with duckdb.connect(":memory:") as connection:
+def open_in_memory(
+    *, origin: str = "records", moved_out_to: Path | None = None
+) -> Iterator[duckdb.DuckDBPyConnection]:
+    """Yield an empty store that is gone afterwards: to try files without a store.
+
+    Parameters
+    ----------
+    origin : {"records", "invented"}
+    moved_out_to : pathlib.Path, optional
+        Takes what does not stay in memory; without it all of it does.
+    """
+    folder = str(moved_out_to or "")
+    with duckdb.connect(":memory:", config={"temp_directory": folder}) as connection:
         migrate(connection, path=Path(":memory:"))
         _settle_origin(connection, Path(":memory:"), origin)
         yield connection

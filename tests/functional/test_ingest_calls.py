@@ -173,6 +173,28 @@ def test_progress_is_told_about_every_thousand_rows(tmp_path):
     assert told == [(label, n, 2500) for n in (0, 1000, 2000, 2500, 2500)]
 
 
+def test_a_dry_run_moves_out_of_memory_what_is_too_much_for_it(tmp_path, monkeypatch):
+    limits = ("SET memory_limit = '24MB'", "SET threads = 1")
+    monkeypatch.setattr("ingest.batch_statements.FLAT_MEMORY", limits)
+    monkeypatch.setattr("ingest.taking_in.ROWS_PER_CHUNK", 5000)
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    monkeypatch.chdir(tmp_path)
+    rows = "".join(f"U-{n},{n * 7919 % 99991:060}\n" for n in range(200_000))
+    file = write_csv(tmp_path, "units.csv", f"serial,model\n{rows}")
+    moved_out = set()
+
+    (report,) = ingest_paths(
+        tmp_path / "store.duckdb",
+        [file],
+        dry_run=True,
+        progress=lambda *_: moved_out.update(tmp_path.rglob("duckdb_temp_*")),
+    ).files
+
+    assert report.accepted == 200_000
+    assert moved_out
+    assert list(tmp_path.iterdir()) == [file]
+
+
 def test_a_second_process_is_told_which_process_holds_the_store(tmp_path):
     file = write_csv(tmp_path, "units.csv", UNITS)
     code = (
