@@ -38,7 +38,7 @@ VALUES (
 
 QUARANTINE = """
 INSERT INTO rejected_rows
-SELECT rejected_row, $kind, $batch, $path, row_no, cells, problems, NULL
+SELECT rejected_row, $kind, $batch, $path, row_no, cells, problems, NULL, read_as
 FROM set_aside
 QUALIFY row_number() OVER (PARTITION BY rejected_row ORDER BY row_no) = 1
 ON CONFLICT DO NOTHING
@@ -56,10 +56,21 @@ SELECT rejected_row FROM rejected_rows
 WHERE resolved_by IS NULL AND rejected_row IN (SELECT unnest($rows))
 """
 
+# Rows that files before this one have set aside.
+WAITING_BEFORE = """
+SELECT rejected_row, cells FROM rejected_rows
+WHERE kind = $kind AND resolved_by IS NULL AND batch < $batch
+"""
+
 # A row set aside again, which an earlier batch had set aside.
 REPEAT_REJECTED = """
 INSERT INTO repeated_rejected_rows
-SELECT $batch, set_aside.rejected_row, min(set_aside.row_no)
+SELECT
+    $batch,
+    set_aside.rejected_row,
+    min(set_aside.row_no),
+    arg_min(set_aside.problems, set_aside.row_no),
+    min(set_aside.read_as)
 FROM set_aside
 INNER JOIN rejected_rows ON set_aside.rejected_row = rejected_rows.rejected_row
 WHERE rejected_rows.batch < $batch
@@ -74,7 +85,7 @@ DISCARD = (
 )
 
 HIDDEN_PROBLEMS = """
-SELECT rejected_row, problems FROM rejected_rows
+SELECT rejected_row, problems FROM rows_set_aside
 WHERE
     kind = $kind
     AND regexp_matches(

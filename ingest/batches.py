@@ -20,6 +20,7 @@ from ingest.personal_data import masked_text
 from ingest.readers.source import Cell, PlainBlock, Problem, SourceRow
 from ingest.records import KindSpec, Record
 from ingest.set_aside import MASKED, File, Outcome, RejectedRows, arrow_table
+from ingest.waiting import WaitingRows
 
 DUPLICATE = "duplicate_key_in_file"
 COUNTED = ("accepted", "unchanged", "replaced", "rejected")
@@ -59,6 +60,9 @@ class Batch:
             connection.sql(self._statements.staged_as).to_arrow_table().schema
         )
         self._seen = SeenKeys()
+        self._waiting = WaitingRows(
+            connection, spec.name, spec.key[0], file, self._rejected, self.number
+        )
         # What was taken since the chunk was judged last.
         self._rows: dict[int, SourceRow] = {}
         self._values: list[tuple[object, ...]] = []
@@ -78,7 +82,7 @@ class Batch:
         unknown: Mapping[str, Cell] | None = None,
     ) -> None:
         """Stage a row that is a record, with the cells of unknown columns to keep."""
-        corrects = row.cells.get("rejected_row")
+        corrects = row.cells.get("rejected_row") or self._waiting.name(row)
         self._values.append(
             (*self._spec.values(record), row.row_no, corrects and str(corrects))
         )
@@ -90,9 +94,9 @@ class Batch:
     def take_block(self, block: PlainBlock, judged: JudgedBlock) -> None:
         """Stage the rows of a block that surely are records."""
         row_no = block.row_nos[judged.sure]
-        nothing = pa.nulls(len(row_no), self.types.field("rejected_row").type)
+        corrects = self._waiting.names(block, judged.sure)
         table = judged.staged.append_column("row_no", pa.array(row_no))
-        table = table.append_column("rejected_row", nothing)
+        table = table.append_column("rejected_row", corrects)
         self._tables.append(table.select(self.types.names).cast(self.types))
         self._blocks.append(block)
 

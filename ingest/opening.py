@@ -5,21 +5,21 @@ workbook for the one sheet whose columns fit.
 """
 
 import hashlib
-from collections.abc import Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+import itertools
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 
 from ingest import readers
+from ingest.corrections import Way, Ways, ways_before
 from ingest.errors import FileError, UsageError
 from ingest.file_kind import kind_of, known_kind, unknown_columns
 from ingest.mapping.apply import Mapping
-from ingest.mapping.mapping_file import parse_mapping
-from ingest.quarantine import ways_of_reading
 from ingest.readers.packed import unpacked
 from ingest.readers.source import Source
-from ingest.records import KindSpec
-from ingest.set_aside import CONTROL_COLUMNS
+from ingest.records import KINDS, KindSpec
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +89,8 @@ class Opened:
         A sentence for each column that stands for none.
     sha256 : str
         Of the file as given; of a file in a `.zip`, of what was packed.
+    ways : Ways
+        Of a correction file whose rows are not all read in one way.
     """
 
     shown: str
@@ -98,6 +100,12 @@ class Opened:
     field_of: dict[str, str]
     unknown: dict[str, str]
     sha256: str
+    ways: Ways = field(default_factory=Ways)
+
+    def has_decimal_comma(self) -> bool:
+        """Return whether a number of it may have one."""
+        rows = self.ways.of_row.values()
+        return self.source.decimal_comma or any(way.decimal_comma for way in rows)
 
 
 def found(paths: Sequence[Path], folder: Path) -> Iterator[Found]:
@@ -145,13 +153,19 @@ def open_file(file: Found, wanted: Wanted, store_file: Path) -> Opened:
         # Both read the whole file; neither waits for the other.
         digest = pool.submit(_digest, file.shown, file.of)
         sources = readers.read(file.of, sheet=sheet, shown=file.shown)
-    before = _ways_before(sources, store_file)
-    mapping = wanted.mapping or _remembered(file.shown, before)
-    if mapping is not wanted.mapping:
-        wanted = Wanted(wanted.kind, mapping, wanted.sheet)
-    source, spec = _fitting(file.shown, sources, wanted)
-    if before and all(decimal_comma for _, decimal_comma in before):
-        source = replace(source, decimal_comma=True)
+    ways = ways_before(sources, store_file)
+    if wanted.mapping:
+        ways = ways.with_mapping(wanted.mapping)
+    if len(ways.different()) > 1:
+        return _opened_in_several_ways(file.shown, sources, wanted, ways, digest)
+    for way in ways.different():
+        # All of its rows have the columns of files that were read in one way.
+        wanted = Wanted(wanted.kind, way.mapping, wanted.sheet)
+        if way.decimal_comma:
+            sources = tuple(replace(one, decimal_comma=True) for one in sources)
+    mapping = wanted.mapping
+    columns_of = partial(_fields, mapping=mapping, shown=file.shown)
+    source, spec = _fitting(file.shown, sources, wanted.spec(), columns_of)
     names = _names(source, mapping, file.shown)
     field_of = {c: f for c, f in names.items() if f in spec.fields}
     rest = [column for column in names if column not in field_of]
@@ -163,6 +177,45 @@ def open_file(file: Found, wanted: Wanted, store_file: Path) -> Opened:
         field_of=field_of,
         unknown=unknown_columns(rest, spec),
         sha256=digest.result(),
+    )
+
+
+def _opened_in_several_ways(
+    shown: str,
+    sources: Sequence[Source],
+    wanted: Wanted,
+    ways: Ways,
+    digest: Future[str],
+) -> Opened:
+    # A column may stand for a field in one way and not in another. Rows that correct
+    # none are read with the mapping given, if any.
+    different = [Way(wanted.mapping), *ways.different()]
+
+    def columns_of(source: Source) -> list[str]:
+        found = (way.field_of(source.columns).values() for way in different)
+        constants = (way.mapping.constants for way in different if way.mapping)
+        return list(dict.fromkeys(itertools.chain(*found, *constants)))
+
+    kinds = [KINDS[kind] for kind in ways.kinds]
+    given = wanted.spec() or (kinds[0] if len(kinds) == 1 else None)
+    source, spec = _fitting(shown, sources, given, columns_of)
+    field_of = {
+        column: name
+        for way in different
+        for column, name in way.field_of(source.columns).items()
+        if name in spec.fields
+    }
+    left = {c for way in different for c in way.field_of(source.columns)}
+    rest = [c for c in source.columns if c in left and c not in field_of]
+    return Opened(
+        shown=shown,
+        source=source,
+        spec=spec,
+        mapping=wanted.mapping,
+        field_of=field_of,
+        unknown=unknown_columns(rest, spec),
+        sha256=digest.result(),
+        ways=ways,
     )
 
 
@@ -189,14 +242,16 @@ def _no_files(path: Path) -> FileError:
 
 
 def _fitting(
-    shown: str, sources: Sequence[Source], wanted: Wanted
+    shown: str,
+    sources: Sequence[Source],
+    given: KindSpec | None,
+    columns_of: Callable[[Source], Sequence[str]],
 ) -> tuple[Source, KindSpec]:
-    given = wanted.spec()
     fitting, errors = [], []
     for source in sources:
         try:
-            columns = _fields(source, wanted.mapping, shown)
-            fitting.append((source, kind_of(Path(shown), columns, given)))
+            kind = kind_of(Path(shown), columns_of(source), given)
+            fitting.append((source, kind))
         except FileError as error:
             errors.append((source, error))
     if len(fitting) == 1:
@@ -219,35 +274,10 @@ def _names(source: Source, mapping: Mapping | None, shown: str) -> dict[str, str
     return mapping.field_names(source.columns, file=shown)
 
 
-def _fields(source: Source, mapping: Mapping | None, shown: str) -> tuple[str, ...]:
+def _fields(source: Source, *, mapping: Mapping | None, shown: str) -> tuple[str, ...]:
     if mapping is None:
         return source.columns
     return mapping.fields(source.columns, file=shown)
-
-
-def _ways_before(
-    sources: Sequence[Source], store_file: Path
-) -> set[tuple[str | None, bool]]:
-    # How the rows of a correction file were read when they were set aside.
-    name = CONTROL_COLUMNS[1]
-    named = [source for source in sources if name in source.columns]
-    if not named or not store_file.exists():
-        return set()
-    cells = (row.cells.get(name) for source in named for row in source.rows())
-    return ways_of_reading(store_file, {str(cell) for cell in cells if cell})
-
-
-def _remembered(shown: str, before: set[tuple[str | None, bool]]) -> Mapping | None:
-    # Corrected rows have the columns of the file that they were set aside from.
-    if len(before) > 1:
-        raise FileError(
-            f"{shown} has rows that were read in {len(before)} ways, with different "
-            "mappings or with and without decimal commas.",
-            hint="Ingest the files of `mendfleet rejected --out FILE` one by one, as "
-            "they were written.",
-        )
-    text = next((mapping for mapping, _ in before), None)
-    return parse_mapping(text, name="the mapping of that time") if text else None
 
 
 def _digest(shown: str, path: Path) -> str:

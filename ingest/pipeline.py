@@ -159,7 +159,13 @@ def _ingest(
 ) -> FileReport:
     inside = nullcontext() if call.dry_run else store.transaction(connection)
     report = FileReport(file.shown, kind=file.spec.name, sha256=file.sha256)
-    about = File(file.shown, file.source.columns, file.field_of, mask=call.care.mask)
+    about = File(
+        file.shown,
+        file.source.columns,
+        file.field_of,
+        mask=call.care.mask,
+        read_as=file.ways.read_as,
+    )
     batch: Batch | None = None
     try:
         with inside:
@@ -169,7 +175,7 @@ def _ingest(
                 sha256=file.sha256,
                 complete_through=call.complete_through,
                 mapping=file.mapping.text if file.mapping else None,
-                decimal_comma=file.source.decimal_comma,
+                decimal_comma=file.has_decimal_comma(),
             )
     except FileError as error:
         if call.dry_run and batch:

@@ -50,10 +50,6 @@ class RejectedRow:
     cells : dict of str to str or None
         By the user's own column names.
     problems : list of Problem
-    mapping : str or None
-        The text of the mapping that it was read with.
-    decimal_comma : bool
-        Its numbers may have one.
     """
 
     rejected_row: str
@@ -62,8 +58,6 @@ class RejectedRow:
     row_no: int
     cells: dict[str, str | None]
     problems: list[Problem]
-    mapping: str | None = None
-    decimal_comma: bool = False
 
 
 def rejected_rows(store_file: Path, *, wait_s: float = 0) -> list[RejectedRow]:
@@ -104,8 +98,14 @@ def rejected_naming(
 
 def ways_of_reading(
     store_file: Path, rejected_rows: Iterable[str]
-) -> set[tuple[str | None, bool]]:
-    """Return how rows set aside were read: mapping or none, decimal commas or not.
+) -> list[dict[str, Any]]:
+    """Return how rows set aside were read when they came last.
+
+    Returns
+    -------
+    list of dict
+        rejected_row, kind, read_as (the batch that says how), mapping (its text, None
+        without one), decimal_comma.
 
     Raises
     ------
@@ -113,36 +113,15 @@ def ways_of_reading(
         The store cannot be read.
     """
     with store.open_for_reading(store_file) as connection:
-        found = stored.ask(
+        return stored.ask(
             connection, stored.WAYS_OF_READING, rejected_rows=sorted(rejected_rows)
         )
-    return {(row["mapping"], row["decimal_comma"]) for row in found}
 
 
 def correction_parts(rows: Sequence[RejectedRow]) -> dict[str, list[RejectedRow]]:
-    """Return rows set aside as they go to correction files: by kind and by mapping.
-
-    Rows that were read in two ways never share a file: it comes back in one, and a day
-    or a number could be taken for another.
-
-    Parameters
-    ----------
-    rows : sequence of RejectedRow
-
-    Returns
-    -------
-    dict of str to list of RejectedRow
-        By name: the kind, with a number where there are several files of it.
-    """
-    parts = {}
-    for kind in KINDS:
-        ways: dict[tuple[str | None, bool], list[RejectedRow]] = {}
-        for row in rows:
-            if row.kind == kind:
-                ways.setdefault((row.mapping, row.decimal_comma), []).append(row)
-        for number, part in enumerate(ways.values(), start=1):
-            parts[f"{kind}-{number}" if len(ways) > 1 else kind] = part
-    return parts
+    """Return rows set aside by kind: each kind goes to a correction file of its own."""
+    parts = {kind: [row for row in rows if row.kind == kind] for kind in KINDS}
+    return {kind: part for kind, part in parts.items() if part}
 
 
 def correction_table(
@@ -183,8 +162,8 @@ def write_correction_files(store_file: Path, out: Path) -> list[Path]:
     ----------
     store_file : pathlib.Path
     out : pathlib.Path
-        `.csv` or `.xlsx`. With rows of several kinds, or read in several ways, there
-        is one file for each, `name-units.csv` and so on.
+        `.csv` or `.xlsx`. With rows of several kinds there is one file for each,
+        `name-units.csv` and so on.
 
     Returns
     -------

@@ -23,6 +23,7 @@ _TYPES: dict[str, pa.DataType] = {
     "row_no": pa.int64(),
     "cells": pa.string(),
     "problems": pa.string(),
+    "read_as": pa.int64(),
 }
 SET_ASIDE = pa.schema(_TYPES)
 
@@ -68,12 +69,16 @@ class File:
         Our field for each of them that stands for one.
     mask : bool
         Personal data is masked before anything is stored.
+    read_as : mapping of str to int
+        By row set aside that a row of this file corrects: the batch whose mapping and
+        decimal commas it is read with, where these are not the file's own.
     """
 
     path: str
     columns: tuple[str, ...]
     field_of: dict[str, str]
     mask: bool = True
+    read_as: Mapping[str, int] = field(default_factory=dict)
 
 
 class RejectedRows:
@@ -127,9 +132,13 @@ class RejectedRows:
                 batch_statements.HIDDEN_PROBLEMS, {"kind": self._spec.name}
             ).fetchall()
             self._hidden = dict(found)
-        cells = kept_cells(self._masked(row)[0], self._file.columns)
-        problems = self._hidden.get(rejected_row_id(self._spec.name, cells))
+        problems = self._hidden.get(self.name(row))
         return [Problem(**p) for p in json.loads(problems)] if problems else []
+
+    def name(self, row: SourceRow) -> str:
+        """Return what names this row if it is set aside."""
+        cells = kept_cells(self._masked(row)[0], self._file.columns)
+        return rejected_row_id(self._spec.name, cells)
 
     def store(self) -> None:
         """Set the rows of the list aside."""
@@ -148,7 +157,9 @@ class RejectedRows:
                 if corrects := row.cells.get("rejected_row"):
                     self._wrong_again.append((str(corrects), name))
             told = masked_problems(problems) if self._file.mask else problems
-            rows.append((name, row.row_no, as_json(cells), as_json(told)))
+            corrects = str(row.cells.get("rejected_row"))
+            way = self._file.read_as.get(corrects, self._batch)
+            rows.append((name, row.row_no, as_json(cells), as_json(told), way))
         self._rows.clear()
         self._outcome.counts["rejected"] += len(rows)
         self._insert(rows)

@@ -4,45 +4,14 @@ from typing import Any
 
 import duckdb
 
-# How a row set aside was read when it came last: that is how it is read again.
-_READ_LAST = """
-WITH came_last AS (
-    SELECT rejected_row, max(batch) AS batch FROM (
-        SELECT rejected_row, batch FROM rejected_rows
-        UNION ALL
-        SELECT rejected_row, batch FROM repeated_rejected_rows
-    )
-    GROUP BY rejected_row
-),
-
-read_last AS (
-    SELECT
-        came_last.rejected_row,
-        batches.mapping,
-        coalesce(batches.decimal_comma, false) AS decimal_comma
-    FROM came_last INNER JOIN batches ON came_last.batch = batches.batch
-)
+REJECTED = """
+SELECT rejected_row, kind, path, row_no, cells, problems FROM rows_set_aside
+WHERE resolved_by IS NULL
+ORDER BY batch, row_no
 """
 
-REJECTED = f"""
-{_READ_LAST}
-SELECT
-    waiting.rejected_row,
-    waiting.kind,
-    waiting.path,
-    waiting.row_no,
-    waiting.cells,
-    waiting.problems,
-    read_last.mapping,
-    coalesce(read_last.decimal_comma, false) AS decimal_comma
-FROM rejected_rows AS waiting
-LEFT JOIN read_last ON waiting.rejected_row = read_last.rejected_row
-WHERE waiting.resolved_by IS NULL
-ORDER BY waiting.batch, waiting.row_no
-"""  # noqa: S608 - no part of it is a value
-
 REJECTED_NAMING = """
-SELECT rejected_row, kind, path, row_no, cells, problems FROM rejected_rows
+SELECT rejected_row, kind, path, row_no, cells, problems FROM rows_set_aside
 WHERE
     resolved_by IS NULL
     AND list_contains($kinds, kind)
@@ -50,11 +19,19 @@ WHERE
 ORDER BY batch, row_no
 """
 
-WAYS_OF_READING = f"""
-{_READ_LAST}
-SELECT DISTINCT mapping, decimal_comma FROM read_last
-WHERE rejected_row IN (SELECT unnest($rejected_rows))
-"""  # noqa: S608 - no part of it is a value
+# How rows set aside were read when they came last: that is how they are read again.
+WAYS_OF_READING = """
+SELECT
+    set_aside.rejected_row,
+    set_aside.kind,
+    set_aside.read_as,
+    batches.mapping,
+    coalesce(batches.decimal_comma, false) AS decimal_comma
+FROM rows_set_aside AS set_aside
+LEFT JOIN batches ON set_aside.read_as = batches.batch
+WHERE set_aside.rejected_row IN (SELECT unnest($rejected_rows))
+ORDER BY set_aside.rejected_row
+"""
 
 FILES = """
 SELECT path FROM batches

@@ -17,6 +17,7 @@ from ingest.batches import FREE_TEXT, Batch
 from ingest.bulk.ahead import ahead
 from ingest.bulk.block import BulkRules, JudgedBlock, covers
 from ingest.bulk.columns import Change, Mask
+from ingest.corrections import CORRECTS, Way
 from ingest.opening import Opened
 from ingest.personal_data import masked_text
 from ingest.readers.source import Cell, PlainBlock, SourceRow
@@ -68,7 +69,8 @@ class FileRows:
         self._file = file
         self._batch = batch
         self._care = care
-        self._numbers = numeric_fields(file.spec) if file.source.decimal_comma else ()
+        self._own = Way(file.mapping, file.source.decimal_comma)
+        self._numbers = numeric_fields(file.spec)
         self.n_read = 0
 
     def take_in(self, tell: Tell, *, in_blocks: bool = True) -> None:
@@ -167,7 +169,7 @@ class FileRows:
 
     def _change(self, field: str) -> Change | None:
         mapped = self._file.mapping.changes(field) if self._file.mapping else None
-        if field not in self._numbers:
+        if not self._own.decimal_comma or field not in self._numbers:
             return mapped
         if mapped is None:
             return with_point
@@ -194,11 +196,14 @@ class FileRows:
         for name in self._file.unknown:
             if name in row.cells:
                 problems[name, "unknown_column"] += 1
+        way = self._way(row)
         found = [row.problem] if row.problem else self._batch.uncorrected(row)
+        if way and not found and (clash := way.clash(row, self._file.spec)):
+            found = [clash]
         if found:
             self._batch.reject(row, found)
             return
-        cells, masked = self._fields(row)
+        cells, masked = self._fields(row, way or self._own)
         judged = validated(self._file.spec, cells)
         if isinstance(judged, list):
             self._batch.reject(row, judged)
@@ -206,20 +211,25 @@ class FileRows:
         problems.update((field, MASKED) for field in masked)
         self._batch.take(row, judged, unknown=self._unknown_cells(row))
 
-    def _fields(self, row: SourceRow) -> tuple[dict[str, Cell], list[str]]:
+    def _way(self, row: SourceRow) -> Way | None:
+        # Of a row that is not read as its file is.
+        ways = self._file.ways.of_row
+        return ways.get(str(row.cells.get(CORRECTS))) if ways else None
+
+    def _fields(self, row: SourceRow, way: Way) -> tuple[dict[str, Cell], list[str]]:
         file = self._file
-        if not self._numbers and file.mapping is None:
-            fields = {
-                f: row.cells[c] for c, f in file.field_of.items() if c in row.cells
-            }
+        comma = way.decimal_comma or self._own.decimal_comma
+        if not comma and way.mapping is None:
+            fields = {c: row.cells[c] for c in file.spec.fields if c in row.cells}
         else:
+            field_of = way.field_of(list(row.cells)) if comma else {}
             cells = {
                 column: with_point(cell)
-                if isinstance(cell, str) and file.field_of.get(column) in self._numbers
+                if isinstance(cell, str) and field_of.get(column) in self._numbers
                 else cell
                 for column, cell in row.cells.items()
             }
-            fields = file.mapping.apply(cells, file.spec) if file.mapping else cells
+            fields = way.mapping.apply(cells, file.spec) if way.mapping else cells
         masked = []
         for field in FREE_TEXT & fields.keys() if self._care.mask else ():
             text = str(fields[field])

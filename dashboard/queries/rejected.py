@@ -67,7 +67,7 @@ def correction_file(place: Place) -> tuple[str, bytes]:
     -------
     name : str
     content : bytes
-        One CSV file; a zip file of one for each kind and mapping if there are several.
+        One CSV file; a zip file of one for each kind if there are several.
     """
     rows = rejected_rows(place.store, wait_s=place.wait_s)
     files = {}

@@ -118,6 +118,10 @@ class Mapping:
                 )
         return found
 
+    def field_of(self, column: str) -> str:
+        """Return our field for a column, or its own name; "" if it is left out."""
+        return self._field_of(column)
+
     def fields(
         self, columns: Sequence[str], *, file: str = "The file"
     ) -> tuple[str, ...]:

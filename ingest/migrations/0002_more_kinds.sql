@@ -11,6 +11,11 @@ ALTER TABLE batches ADD COLUMN mapping VARCHAR;
 ALTER TABLE batches ADD COLUMN decimal_comma BOOLEAN;
 ALTER TABLE batches ADD COLUMN undone_at TIMESTAMP;
 
+-- read_as: the batch whose mapping and decimal commas the cells are read with, 0 for
+-- none. A row of a correction file keeps that of the row it corrects.
+ALTER TABLE rejected_rows ADD COLUMN read_as BIGINT;
+UPDATE rejected_rows SET read_as = batch;
+
 CREATE TABLE shipment_versions (
     model VARCHAR NOT NULL,
     production_lot VARCHAR,
@@ -65,12 +70,45 @@ CREATE TABLE repeated_rows (
     row_no BIGINT NOT NULL
 );
 
--- The same for rows set aside.
+-- The same for rows set aside, with what was wrong with them this time.
 CREATE TABLE repeated_rejected_rows (
     batch BIGINT NOT NULL,
     rejected_row VARCHAR NOT NULL,
-    row_no BIGINT NOT NULL
+    row_no BIGINT NOT NULL,
+    problems JSON NOT NULL,
+    read_as BIGINT NOT NULL
 );
+
+-- Rows set aside as they stand: what is wrong with them, and how they are read, is as
+-- it was when they came last.
+CREATE VIEW rows_set_aside AS
+WITH came AS (
+    SELECT rejected_row, batch, problems, read_as FROM rejected_rows
+    UNION ALL
+    SELECT rejected_row, batch, problems, read_as FROM repeated_rejected_rows
+),
+
+came_last AS (
+    SELECT
+        rejected_row,
+        arg_max(problems, batch) AS problems,
+        arg_max(read_as, batch) AS read_as
+    FROM came
+    GROUP BY rejected_row
+)
+
+SELECT
+    rejected_rows.rejected_row,
+    rejected_rows.kind,
+    rejected_rows.batch,
+    rejected_rows.path,
+    rejected_rows.row_no,
+    rejected_rows.cells,
+    came_last.problems,
+    rejected_rows.resolved_by,
+    came_last.read_as
+FROM rejected_rows
+INNER JOIN came_last ON rejected_rows.rejected_row = came_last.rejected_row;
 
 -- Grain: one cell of a column that no field is known for, of an accepted row; kept
 -- only where the settings ask for it.

@@ -30,6 +30,7 @@ TEXTS: dict[str, tuple[str, ...]] = {
     "status_versions": ("message", "words"),
     "unknown_cells": ("cell",),
     "rejected_rows": ("path", "cells", "problems"),
+    "repeated_rejected_rows": ("problems",),
     "batches": ("path", "mapping"),
 }
 AS_JSON = frozenset({"cells", "problems"})

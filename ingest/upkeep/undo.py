@@ -169,7 +169,8 @@ def _set_second_rows_aside(
     for *values, row_no, n_rows in rows:
         cells = dict(zip(spec.fields, values, strict=True))
         name = {"rejected_row": rejected_row_id(spec.name, cells), "row_no": row_no}
-        about = {"kind": spec.name, "cells": as_json(cells), "problems": problems}
+        name["problems"] = problems
+        about = {"kind": spec.name, "cells": as_json(cells)}
         kept = connection.execute(sql.SET_ASIDE, later | name | about).fetchall()
         if not kept:
             connection.execute(sql.SET_ASIDE_AGAIN, later | name)

@@ -108,7 +108,7 @@ ORDER BY first_row_no
 
 SET_ASIDE = """
 INSERT INTO rejected_rows
-SELECT $rejected_row, $kind, $later, path, $row_no, $cells, $problems, NULL
+SELECT $rejected_row, $kind, $later, path, $row_no, $cells, $problems, NULL, 0
 FROM batches
 WHERE batch = $later
 ON CONFLICT DO NOTHING
@@ -116,7 +116,8 @@ RETURNING rejected_row
 """
 
 SET_ASIDE_AGAIN = """
-INSERT INTO repeated_rejected_rows VALUES ($later, $rejected_row, $row_no)
+INSERT INTO repeated_rejected_rows
+VALUES ($later, $rejected_row, $row_no, $problems, 0)
 """
 
 COUNT_PROBLEM = """
@@ -129,6 +130,8 @@ SELECT
     repeat.rejected_row,
     repeat.batch,
     min(repeat.row_no) AS row_no,
+    arg_min(repeat.problems, repeat.row_no) AS problems,
+    arg_min(repeat.read_as, repeat.row_no) AS read_as,
     any_value(batches.path) AS path
 FROM repeated_rejected_rows AS repeat
 INNER JOIN rejected_rows AS gone ON repeat.rejected_row = gone.rejected_row
@@ -146,6 +149,8 @@ SET
     batch = taking_over.batch,
     path = taking_over.path,
     row_no = taking_over.row_no,
+    problems = taking_over.problems,
+    read_as = taking_over.read_as,
     resolved_by = CASE
         WHEN kept.resolved_by > taking_over.batch THEN kept.resolved_by
     END

@@ -10,6 +10,7 @@ from ingest.errors import UsageError
 from ingest.mapping.mapping_file import parse_mapping
 from ingest.pipeline import ingest_paths
 from ingest.quarantine import rejected_rows, write_correction_files
+from ingest.upkeep.undo import undo
 from tests.small_files import asked, counts, write_csv
 
 COLUMNS = """
@@ -46,41 +47,122 @@ def two_notations(tmp_path):
     taken_in(tmp_path, "b.csv", HEADER + "R2,U-2,05/03/2026,fuse\n", MONTH_FIRST)
 
 
-def test_rows_of_two_mappings_are_read_again_each_with_its_own(tmp_path):
+def days(tmp_path):
+    return asked(
+        tmp_path,
+        "SELECT case_id, CAST(received_on AS VARCHAR) FROM repairs ORDER BY 1",
+    )
+
+
+def test_rows_of_two_mappings_share_a_file_and_are_read_again_each_with_its_own(
+    tmp_path,
+):
     two_notations(tmp_path)
 
     files = write_correction_files(tmp_path / "store.duckdb", tmp_path / "fix.csv")
-    for file in files:
-        corrected(file, "fuse", "fuse_open")
-    report = ingest_paths(tmp_path / "store.duckdb", files)
+    (report,) = ingest_paths(
+        tmp_path / "store.duckdb", [corrected(files[0], "fuse", "fuse_open")]
+    ).files
 
-    assert [file.name for file in files] == ["fix-repairs-1.csv", "fix-repairs-2.csv"]
-    assert [counts(file)[1] for file in report.files] == [1, 1]
-    found = "SELECT case_id, CAST(received_on AS VARCHAR) FROM repairs ORDER BY 1"
-    assert asked(tmp_path, found) == [("R1", "2026-05-03"), ("R2", "2026-05-03")]
+    assert files == [tmp_path / "fix.csv"]
+    assert counts(report) == (2, 2, 0, 0, 0)
+    assert days(tmp_path) == [("R1", "2026-05-03"), ("R2", "2026-05-03")]
     assert rejected_rows(tmp_path / "store.duckdb") == []
 
 
-def test_the_download_keeps_them_apart_too(tmp_path):
+def test_a_row_of_such_a_file_that_is_wrong_again_is_still_read_in_its_own_way(
+    tmp_path,
+):
+    two_notations(tmp_path)
+    store = tmp_path / "store.duckdb"
+    (first,) = write_correction_files(store, tmp_path / "fix.csv")
+    ingest_paths(store, [corrected(first, "fuse", "fuze")])
+
+    (again,) = write_correction_files(store, tmp_path / "again.csv")
+    (report,) = ingest_paths(store, [corrected(again, "fuze", "fuse_open")]).files
+
+    assert counts(report) == (2, 2, 0, 0, 0)
+    assert days(tmp_path) == [("R1", "2026-05-03"), ("R2", "2026-05-03")]
+
+
+def test_own_columns_and_mapped_ones_share_a_file(tmp_path):
+    taken_in(tmp_path, "a.csv", HEADER + "R1,U-1,03/05/2026,fuse\n", DAY_FIRST)
+    own = "case_id;serial;received_on;labour_minutes;confirmed_mode\n"
+    taken_in(tmp_path, "b.csv", own + "R2;U-2;2026-05-04;7,5;fuse\n")
+    store = tmp_path / "store.duckdb"
+
+    (file,) = write_correction_files(store, tmp_path / "fix.csv")
+    (report,) = ingest_paths(store, [corrected(file, "fuse", "fuse_open")]).files
+
+    assert counts(report) == (2, 2, 0, 0, 0)
+    assert report.problems == {"serial": {"unknown_serial": 2}}
+    assert days(tmp_path) == [("R1", "2026-05-03"), ("R2", "2026-05-04")]
+    minutes = "SELECT labour_minutes FROM repairs WHERE case_id = 'R2'"
+    assert asked(tmp_path, minutes) == [(7.5,)]
+
+
+def test_two_cells_for_one_field_are_not_chosen_between(tmp_path):
+    taken_in(tmp_path, "a.csv", HEADER + "R1,U-1,03/05/2026,fuse\n", DAY_FIRST)
+    own = "case_id,serial,received_on,confirmed_mode\n"
+    taken_in(tmp_path, "b.csv", own + "R2,U-2,2026-05-04,fuse\n")
+    store = tmp_path / "store.duckdb"
+    (file,) = write_correction_files(store, tmp_path / "fix.csv")
+    corrected(file, "fuse,,,,", "fuse_open,,U-7,,")  # `Ser` and `serial` of R1
+
+    (report,) = ingest_paths(store, [corrected(file, ",fuse,", ",fuse_open,")]).files
+
+    assert counts(report) == (2, 1, 0, 0, 1)
+    assert report.problems["serial"]["malformed_row"] == 1
+    (row,) = rejected_rows(store)
+    assert "`Ser` and `serial`" in row.problems[0].message
+
+
+def test_the_download_is_one_file_too(tmp_path):
     two_notations(tmp_path)
 
     name, content = correction_file(Place(tmp_path))
 
-    assert name == "to-correct.zip"
-    assert b"to-correct-repairs-1.csv" in content
-    assert b"to-correct-repairs-2.csv" in content
+    assert name == "to-correct-repairs.csv"
+    assert content.count(b"\r\n") == 3
 
 
-def test_a_file_of_rows_read_in_two_ways_is_refused_whole(tmp_path):
-    two_notations(tmp_path)
-    one, two = write_correction_files(tmp_path / "store.duckdb", tmp_path / "fix.csv")
-    lines = [*one.read_text("utf-8-sig").splitlines(), two.read_text().splitlines()[1]]
+@pytest.mark.parametrize("in_blocks", [True, False])
+def test_a_row_that_a_better_mapping_makes_a_record_waits_no_longer(
+    tmp_path, in_blocks
+):
+    file = write_csv(tmp_path, "a.csv", HEADER + "R1,U-1,30/05/2026,\nR2,U-2,x,\n")
+    store = tmp_path / "store.duckdb"
+    for mapping in (MONTH_FIRST, DAY_FIRST):
+        ingest_paths(
+            store,
+            [file],
+            mapping=parse_mapping(mapping, name="m.toml"),
+            in_blocks=in_blocks,
+        )
 
-    report = taken_in(tmp_path, "both.csv", "\n".join(lines))
+    assert days(tmp_path) == [("R1", "2026-05-30")]
+    assert [row.cells["Nr"] for row in rejected_rows(store)] == ["R2"]
+    resolved = "SELECT resolved_by FROM rejected_rows ORDER BY row_no"
+    assert asked(tmp_path, resolved) == [(2,), (None,)]
 
-    assert report.error
-    assert "2 ways" in report.error.message
-    assert len(rejected_rows(tmp_path / "store.duckdb")) == 2
+    undo(store, 2)
+
+    assert days(tmp_path) == []
+    assert [row.cells["Nr"] for row in rejected_rows(store)] == ["R1", "R2"]
+
+
+def test_the_reasons_told_are_those_of_the_last_time(tmp_path):
+    row = HEADER + "R1,U-1,30/05/2026,fuse\n"
+    taken_in(tmp_path, "a.csv", row, MONTH_FIRST)
+    taken_in(tmp_path, "a.csv", row, DAY_FIRST)
+    store = tmp_path / "store.duckdb"
+
+    (waiting,) = rejected_rows(store)
+    assert [p.field for p in waiting.problems] == ["confirmed_mode"]
+
+    undo(store, 2)
+    (waiting,) = rejected_rows(store)
+    assert [p.field for p in waiting.problems] == ["received_on", "confirmed_mode"]
 
 
 def test_a_row_set_aside_twice_is_read_as_it_was_the_second_time(tmp_path):

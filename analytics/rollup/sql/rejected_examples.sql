@@ -4,7 +4,7 @@
 -- Key      kind, field, code, example_no
 -- Units    row_no: as a spreadsheet counts, the header is row 1; cell: at most 60
 --          characters, NULL = empty, or of a column that has another name in the file
--- Reads    store.rejected_rows, store.batches
+-- Reads    store.rows_set_aside, store.batches
 -- Feeds    data quality
 --
 -- Rows not yet corrected come first, and of these the newest file.
@@ -24,7 +24,7 @@ WITH problems AS (
             ),
             recursive := true
         )
-    FROM store.rejected_rows AS rejected
+    FROM store.rows_set_aside AS rejected
     INNER JOIN store.batches AS batch ON rejected.batch = batch.batch
     WHERE batch.undone_at IS NULL
 ),
@@ -46,7 +46,7 @@ shown AS (
         rejected.path AS file,
         CAST(rejected.cells AS MAP (VARCHAR, VARCHAR))[numbered.field] AS cell
     FROM numbered
-    INNER JOIN store.rejected_rows AS rejected
+    INNER JOIN store.rows_set_aside AS rejected
         ON numbered.rejected_row = rejected.rejected_row
     WHERE numbered.example_no <= 3
 )
