@@ -80,6 +80,11 @@ class Place:
         """Folder of the published figures."""
         return self.data / "published"
 
+    @property
+    def settings_file(self) -> Path:
+        """The settings, which need not be there."""
+        return self.data / "mendfleet.toml"
+
     def settings(self) -> Settings:
         """Read `mendfleet.toml`, or take the defaults where there is none.
 
@@ -88,7 +93,7 @@ class Place:
         UsageError
             Not TOML, an unknown key or a value out of range; names the nearest key.
         """
-        file = self.data / "mendfleet.toml"
+        file = self.settings_file
         if not file.is_file():
             return Settings()
         try:

@@ -21,7 +21,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     if chosen.units < 1:
         parser.error(f"--units must be at least 1, got {chosen.units}")
     written = write_fleet(chosen.out, n_units=chosen.units, seed=chosen.seed)
-    for file in (written.units, written.repairs, written.readings, written.truth):
+    for file in (*written.records(), written.truth):
         sys.stdout.write(f"{file}\n")
 
 

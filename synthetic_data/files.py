@@ -35,6 +35,12 @@ REPAIR_COLUMNS = (
     *("disposition", "replaced_by_serial", "labour_minutes", "parts_used"),
     *("parts_cost", "freight_cost", "currency", "technician"),
 )
+SHIPMENT_COLUMNS = ("model", "production_lot", "shipped_month", "region", "quantity")
+PLANNED_COLUMNS = ("model", "month", "region", "quantity")
+USAGE_COLUMNS = ("serial", "month", "sessions", "energy_kwh", "connected_hours")
+STATUS_COLUMNS = ("serial", "received_at", "message")
+# In place of an object: a line of a JSON Lines file as it stands.
+RAW_LINE = "line"
 READING_COLUMNS = (
     *("case_id", "check", "taken_at", "stage", "point", "condition", "sequence"),
     *("value", "unit", "outcome", "instrument", "ambient_c", "minutes"),
@@ -95,6 +101,17 @@ def _write_cell(
         sheet.write_string(number, place, value)
     else:
         sheet.write_number(number, place, value)
+
+
+def write_json_lines(
+    file: Path, columns: Sequence[str], rows: Sequence[Row], progress: Progress | None
+) -> None:
+    """Write rows as JSON objects, one a line; an empty cell is null."""
+    with file.open("w", encoding="utf-8", newline="\n") as out:
+        for row in counted(rows, file.name, progress):
+            told = {column: row.get(column) for column in columns}
+            text = row.get(RAW_LINE) or json.dumps(told, separators=(",", ":"))
+            out.write(f"{text}\n")
 
 
 def write_json(file: Path, document: dict[str, Any]) -> None:

@@ -1,13 +1,23 @@
-"""The invented fleet, from its seed to its four files."""
+"""The invented fleet, from its seed to its files."""
 
+import dataclasses
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
-from synthetic_data import cases, files, lives, wrong_rows
+from synthetic_data import (
+    cases,
+    exposures,
+    files,
+    lives,
+    status,
+    wrong_exposures,
+    wrong_rows,
+)
 from synthetic_data.bench import Protocol
 from synthetic_data.cases import Row
+from synthetic_data.dc_trip import DcTrip
 from synthetic_data.files import Progress
 from synthetic_data.lives import Events
 from synthetic_data.register import (
@@ -30,6 +40,10 @@ WRITERS = {
     "units.csv": (files.write_csv, files.UNIT_COLUMNS),
     "repairs.xlsx": (files.write_xlsx, files.REPAIR_COLUMNS),
     "readings.csv": (files.write_csv, files.READING_COLUMNS),
+    "shipments.csv": (files.write_csv, files.SHIPMENT_COLUMNS),
+    "planned_sales.csv": (files.write_csv, files.PLANNED_COLUMNS),
+    "usage.csv": (files.write_csv, files.USAGE_COLUMNS),
+    "status.jsonl": (files.write_json_lines, files.STATUS_COLUMNS),
 }
 
 
@@ -40,7 +54,19 @@ class FleetFiles:
     units: Path
     repairs: Path
     readings: Path
+    shipments: Path
+    planned_sales: Path
+    usage: Path
+    status: Path
     truth: Path
+
+    def records(self) -> list[Path]:
+        """Return the files that a user would bring, units first."""
+        return [
+            getattr(self, field.name)
+            for field in dataclasses.fields(self)
+            if field.name != "truth"
+        ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +143,7 @@ def write_fleet(
     Returns
     -------
     FleetFiles
-        units.csv, repairs.xlsx, readings.csv, and truth.json with what was planted.
+        One for each kind of record, and truth.json with what was planted.
 
     Raises
     ------
@@ -131,6 +157,10 @@ def write_fleet(
         "units.csv": wrong_rows.wrong_units(first, n_units),
         "repairs.xlsx": wrong_rows.wrong_repairs(first["serial"]),
         "readings.csv": wrong_rows.wrong_readings(),
+        "shipments.csv": wrong_exposures.wrong_shipments(),
+        "planned_sales.csv": wrong_exposures.wrong_planned(),
+        "usage.csv": wrong_exposures.wrong_usage(first["serial"]),
+        "status.jsonl": wrong_exposures.wrong_status(first["serial"]),
     }
     mixed = {name: _mixed(rows, wrong[name].rows) for name, rows in good.items()}
     folder.mkdir(parents=True, exist_ok=True)
@@ -153,8 +183,9 @@ def write_fleet(
 
 
 def _good_rows(fleet: Fleet, seed: int) -> dict[str, list[Row]]:
-    """Return the rows of the three files, by file name, without planted faults."""
+    """Return the rows of the files, by file name, without planted faults."""
     of_cells, of_cases, of_bench = _generators(seed, 3, key=1)
+    of_dc, of_plans, of_use, of_status = _generators(seed, 4, key=2)
     named = serials(fleet.register)
     units = unit_rows(fleet.register, fleet.retired, of_cells)
     for row in units:
@@ -162,14 +193,30 @@ def _good_rows(fleet: Fleet, seed: int) -> dict[str, list[Row]]:
     sent = cases.replacements(fleet.events, fleet.register, named)
     firmware = [row["firmware_version"] for row in units]
     repairs = cases.repair_rows(fleet.events, named, sent, firmware, of_cases)
-    readings = _readings(fleet.events, repairs, units, of_bench)
-    return {"units.csv": units, "repairs.xlsx": repairs, "readings.csv": readings}
+    shipments = exposures.shipment_rows(units)
+    return {
+        "units.csv": units,
+        "repairs.xlsx": repairs,
+        "readings.csv": _readings(fleet.events, repairs, units, of_bench, of_dc),
+        "shipments.csv": shipments,
+        "planned_sales.csv": exposures.planned_rows(shipments, of_plans),
+        "usage.csv": exposures.usage_rows(
+            fleet.register, fleet.events, fleet.retired.tolist(), units, of_use
+        ),
+        "status.jsonl": status.status_rows(
+            fleet.register, fleet.events, units, of_status
+        ),
+    }
 
 
 def _readings(
-    events: Events, repairs: list[Row], units: list[Row], rng: np.random.Generator
+    events: Events,
+    repairs: list[Row],
+    units: list[Row],
+    of_bench: np.random.Generator,
+    of_dc: np.random.Generator,
 ) -> list[Row]:
-    protocol = Protocol(rng)
+    protocol, dc_trip = Protocol(of_bench), DcTrip(of_dc)
     laws = mode_laws()
     found: list[Row] = []
     for index, case in enumerate(repairs):
@@ -179,7 +226,8 @@ def _readings(
         }
         mode = laws[events.mode[index]].mode
         unit = units[events.unit[index]]
-        found += protocol.readings(case, unit, mode, days)
+        of_case = protocol.readings(case, unit, mode, days)
+        found += [*of_case, *dc_trip.readings(of_case, unit, mode)]
     return found
 
 

@@ -94,6 +94,15 @@ MODELS = (
     ),
 )
 
+# Of every model, as its maker says: electronics supply, contactor coil, and what an
+# open pole with its sensing network measures at least. Invented.
+MAKERS_VALUES = {
+    "control_supply_v": 12.0,
+    "coil_ohm": 182.0,
+    "coil_v": 12.0,
+    "contactor_open_ohm": 2_000_000.0,
+}
+
 REGIONS = ("North Vale", "Harbour", "Highfield", "Eastmere")
 SITES_PER_REGION = 60
 ENVIRONMENTS = {"indoor": 0.3, "sheltered": 0.3, "exposed": 0.3, "coastal": 0.1}

@@ -4,7 +4,7 @@ from typing import Any
 
 import numpy as np
 
-from synthetic_data import scenario
+from synthetic_data import exposures, scenario, status
 from synthetic_data.lives import Events
 from synthetic_data.register import Register, bad_cable, lot_name
 from synthetic_data.wrong_rows import Planted
@@ -90,6 +90,11 @@ def truth_document(
             "n_never_registered": n_never_registered,
         },
         "repair_failed_share": scenario.SHARE_REPAIR_FAILED,
+        "metered_share": exposures.SHARE_METERED,
+        "status_messages": {
+            "share_of_returns": round(status.SHARE_REPORTED, 3),
+            "days_before_failure": status.DAYS_BEFORE,
+        },
         "drift": "the mix of modes drifts with the age of the fleet and the cause",
         "n_returns": len(events),
         "n_failures": int((events.mode < failure_modes).sum()),

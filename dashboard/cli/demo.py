@@ -20,6 +20,7 @@ from ingest.errors import UsageError
 from ingest.history import files_taken_in
 from ingest.pipeline import ingest_paths
 from synthetic_data.fleet import write_fleet
+from synthetic_data.settings_file import settings_text
 
 DATA_GIVEN = "mendfleet.data_given"
 DEMO_DATA = Path("demo-data")
@@ -51,13 +52,11 @@ def demo(
     place = place_of(context) if context.meta[DATA_GIVEN] else Place(DEMO_DATA)
     context.obj = place
     _start_anew(place)
+    _write_settings(place)
     with progress_bar() as tell:
         made = write_fleet(place.data / FILES, n_units=units, seed=seed, progress=tell)
         report = ingest_paths(
-            place.store,
-            [made.units, made.repairs, made.readings],
-            origin="invented",
-            progress=tell,
+            place.store, made.records(), origin="invented", progress=tell
         )
         publish(
             place.store,
@@ -88,6 +87,13 @@ def _start_anew(place: Place) -> None:
     place.store.unlink()
     place.store.with_name(f"{place.store.name}.wal").unlink(missing_ok=True)
     shutil.rmtree(place.published, ignore_errors=True)
+
+
+def _write_settings(place: Place) -> None:
+    # What the invented maker says of its models; settings of the user's own stay.
+    place.data.mkdir(parents=True, exist_ok=True)
+    if not place.settings_file.exists():
+        place.settings_file.write_text(settings_text(), encoding="utf-8")
 
 
 def _print_answers(place: Place, address: str) -> None:

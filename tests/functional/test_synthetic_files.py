@@ -9,6 +9,7 @@ import pytest
 
 from ingest.pipeline import ingest_paths
 from ingest.quarantine import rejected_rows
+from ingest.records import KINDS
 from synthetic_data.fleet import FleetFiles, write_fleet
 
 
@@ -30,8 +31,7 @@ def truth(written: FleetFiles) -> dict[str, Any]:
 
 @pytest.fixture(scope="module")
 def report(folder: Path, written: FleetFiles) -> Any:
-    files = [written.units, written.repairs, written.readings]
-    return ingest_paths(folder / "store.duckdb", files, origin="invented")
+    return ingest_paths(folder / "store.duckdb", written.records(), origin="invented")
 
 
 def test_counts_of_each_file_are_those_of_the_truth(
@@ -75,8 +75,8 @@ def test_each_rejected_row_has_one_problem(folder: Path, truth: dict[str, Any]) 
 def test_the_store_holds_every_good_row(folder: Path, truth: dict[str, Any]) -> None:
     with duckdb.connect(str(folder / "store.duckdb"), read_only=True) as store:
         counts = {
-            kind: store.sql(f"SELECT count(*) FROM {kind}").fetchall()[0][0]  # noqa: S608 - names of three views
-            for kind in ("units", "repairs", "readings")
+            kind: store.sql(f"SELECT count(*) FROM {kind}").fetchall()[0][0]  # noqa: S608 - names of views
+            for kind in KINDS
         }
 
     assert counts == {Path(name).stem: file["good"] for name, file in truth.items()}
@@ -96,9 +96,7 @@ def test_all_values_convert_to_the_unit_of_their_check(folder: Path) -> None:
 def test_the_same_files_again_change_nothing(
     folder: Path, written: FleetFiles, report: Any
 ) -> None:
-    files = [written.units, written.repairs, written.readings]
-
-    again = ingest_paths(folder / "store.duckdb", files, origin="invented")
+    again = ingest_paths(folder / "store.duckdb", written.records(), origin="invented")
 
     for first, second in zip(report.files, again.files, strict=True):
         assert (second.accepted, second.replaced) == (0, 0)

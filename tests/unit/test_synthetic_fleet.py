@@ -14,17 +14,17 @@ import numpy as np
 import openpyxl
 import pytest
 
-from synthetic_data import scenario
+from synthetic_data import scenario, wrong_exposures, wrong_rows
 from synthetic_data.__main__ import main
 from synthetic_data.fleet import FleetFiles, draw_fleet, write_fleet
 from synthetic_data.lives import DISPOSITIONS
-from synthetic_data.wrong_rows import wrong_readings, wrong_repairs, wrong_units
 
 SAMPLE = Path(__file__).parents[2] / "synthetic_data" / "sample"
-CODES_OF_THREE_KINDS = {
+CODES_PLANTED = {
     *("missing", "not_text", "too_long", "bad_pattern", "not_a_number"),
     *("out_of_range", "not_a_date", "unknown_code", "unknown_unit", "date_order"),
-    *("duplicate_key_in_file", "currency_missing", "bad_encoding", "malformed_row"),
+    *("duplicate_key_in_file", "currency_missing", "bad_encoding"),
+    *("malformed_row", "malformed_message"),
 }
 
 
@@ -63,16 +63,17 @@ def test_the_same_arguments_give_the_same_bytes(
 ) -> None:
     again = write_fleet(tmp_path, n_units=1500, seed=3)
 
-    for name in ("units", "repairs", "readings", "truth"):
-        first, second = getattr(written, name), getattr(again, name)
-        assert first.read_bytes() == second.read_bytes(), name
+    assert len(written.records()) == len(again.records()) == 7
+    for file in (*written.records(), written.truth):
+        assert file.read_bytes() == (tmp_path / file.name).read_bytes(), file.name
 
 
 def test_another_seed_gives_another_fleet(written: FleetFiles, tmp_path: Path) -> None:
     other = write_fleet(tmp_path, n_units=1500, seed=4)
 
     assert other.units.read_bytes() != written.units.read_bytes()
-    assert other.readings.read_bytes() != written.readings.read_bytes()
+    for file in written.records():
+        assert (tmp_path / file.name).read_bytes() != file.read_bytes(), file.name
 
 
 def test_the_committed_sample_is_what_the_generator_writes(tmp_path: Path) -> None:
@@ -81,17 +82,21 @@ def test_the_committed_sample_is_what_the_generator_writes(tmp_path: Path) -> No
     made = write_fleet(tmp_path, **arguments)
 
     assert arguments["n_units"] == 60
-    for file in (made.units, made.readings, made.truth):
-        assert file.read_bytes() == (SAMPLE / file.name).read_bytes(), file.name
+    for file in (*made.records(), made.truth):
+        if file != made.repairs:
+            assert file.read_bytes() == (SAMPLE / file.name).read_bytes(), file.name
     assert read_cells(made.repairs) == read_cells(SAMPLE / "repairs.xlsx")
 
 
-def test_the_command_writes_the_four_files(
+def test_the_command_writes_a_file_of_each_kind_and_the_truth(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     main(["--units", "30", "--seed", "2", "--out", str(tmp_path / "new")])
 
-    names = ["units.csv", "repairs.xlsx", "readings.csv", "truth.json"]
+    names = [
+        *("units.csv", "repairs.xlsx", "readings.csv", "shipments.csv"),
+        *("planned_sales.csv", "usage.csv", "status.jsonl", "truth.json"),
+    ]
     assert capsys.readouterr().out.split() == [
         str(tmp_path / "new" / name) for name in names
     ]
@@ -149,7 +154,7 @@ def test_every_problem_code_of_these_files_is_planted_once_or_twice_a_field(
         for code, count in codes.items()
     ]
 
-    assert {code for code, _ in planted} == CODES_OF_THREE_KINDS
+    assert {code for code, _ in planted} == CODES_PLANTED
     assert all(1 <= count <= 2 for _, count in planted)
 
 
@@ -169,8 +174,11 @@ def test_row_counts_of_the_truth_are_those_of_the_files(
 ) -> None:
     rows = truth["rows"]
 
-    assert len(read_csv(written.units)) == rows["units.csv"]["read"]
-    assert len(read_csv(written.readings)) == rows["readings.csv"]["read"]
+    for file in written.records():
+        if file.suffix == ".csv":
+            assert len(read_csv(file)) == rows[file.name]["read"], file.name
+    n_lines = len(written.status.read_text("utf-8").splitlines())
+    assert n_lines == rows["status.jsonl"]["read"]
     assert len(read_cells(written.repairs)) - 1 == rows["repairs.xlsx"]["read"]
     assert rows["units.csv"]["good"] == 1500
     assert rows["repairs.xlsx"]["good"] == truth["n_returns"] + 1
@@ -179,9 +187,13 @@ def test_row_counts_of_the_truth_are_those_of_the_files(
 def test_planted_rows_do_not_grow_with_the_fleet(truth: dict[str, Any]) -> None:
     day = scenario.LAST_DAY
     counts = {
-        "units.csv": wrong_units({"in_service_on": day}, 1).wrong,
-        "repairs.xlsx": wrong_repairs("A-1").wrong,
-        "readings.csv": wrong_readings().wrong,
+        "units.csv": wrong_rows.wrong_units({"in_service_on": day}, 1).wrong,
+        "repairs.xlsx": wrong_rows.wrong_repairs("A-1").wrong,
+        "readings.csv": wrong_rows.wrong_readings().wrong,
+        "shipments.csv": wrong_exposures.wrong_shipments().wrong,
+        "planned_sales.csv": wrong_exposures.wrong_planned().wrong,
+        "usage.csv": wrong_exposures.wrong_usage("A-1").wrong,
+        "status.jsonl": wrong_exposures.wrong_status("A-1").wrong,
     }
 
     assert {name: file["wrong"] for name, file in truth["rows"].items()} == counts
