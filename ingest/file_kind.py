@@ -8,6 +8,11 @@ from ingest.errors import FileError, UsageError
 from ingest.records import KINDS, KindSpec
 from ingest.set_aside import CONTROL_COLUMNS
 
+OWN_NAMES = (
+    "Where columns have names of your own, `mendfleet ingest --suggest-mapping FILE`"
+    " drafts a mapping."
+)
+
 
 def known_kind(name: str) -> KindSpec:
     """Return the kind of a name.
@@ -48,7 +53,7 @@ def kind_of(path: Path, columns: Sequence[str], given: KindSpec | None) -> KindS
         named = ", ".join(f"`{name}`" for name in columns[:8])
         raise FileError(
             f"{path} has no column of a known kind; it has {named}.",
-            hint=f"Columns that must be there: {_all_required()}.",
+            hint=f"Columns that must be there: {_all_required()}.\n{OWN_NAMES}",
         )
     fitting = [spec for spec in KINDS.values() if not _missing(columns, spec)]
     likeliest = [spec for spec in KINDS.values() if _n_known(columns, spec) == most]
@@ -99,7 +104,8 @@ def _demand_columns(path: Path, columns: Sequence[str], *specs: KindSpec) -> Non
     raise FileError(
         f"{path}, {told}.",
         hint=f"Add {these}, or give {those}"
-        + (f": {'; '.join(sorted(likes))}." if likes else "."),
+        + (f": {'; '.join(sorted(likes))}." if likes else ".")
+        + f"\n{OWN_NAMES}",
     )
 
 

@@ -6,6 +6,7 @@ workbook for the one sheet whose columns fit.
 
 import hashlib
 import itertools
+import os
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
@@ -108,25 +109,27 @@ class Opened:
         return self.source.decimal_comma or any(way.decimal_comma for way in rows)
 
 
-def found(paths: Sequence[Path], folder: Path) -> Iterator[Found]:
+def found(paths: Sequence[Path | str], folder: Path) -> Iterator[Found]:
     """Yield every file that the paths stand for, or why one cannot be had.
 
     Parameters
     ----------
-    paths : sequence of pathlib.Path
+    paths : sequence of pathlib.Path or str
+        A text is told as it was given, `./` and all.
     folder : pathlib.Path
         Takes what is unpacked.
     """
-    for number, path in enumerate(_files(paths)):
+    for number, (given, path) in enumerate(_files(paths)):
         own = folder / str(number)
         own.mkdir()
         if path.is_dir():
-            yield Found(str(path), _no_files(path))
+            yield Found(given, _no_files(path))
             continue
         try:
-            yield from (Found(shown, file) for shown, file in unpacked(path, own))
+            for shown, file in unpacked(path, own):
+                yield Found(given + shown.removeprefix(str(path)), file)
         except FileError as error:
-            yield Found(str(path), error)
+            yield Found(given, error)
 
 
 def open_file(file: Found, wanted: Wanted, store_file: Path) -> Opened:
@@ -219,10 +222,11 @@ def _opened_in_several_ways(
     )
 
 
-def _files(paths: Sequence[Path]) -> Iterator[Path]:
-    for path in paths:
+def _files(paths: Sequence[Path | str]) -> Iterator[tuple[str, Path]]:
+    for given in paths:
+        path = Path(given)
         if not path.is_dir():
-            yield path
+            yield str(given), path
             continue
         # Names that start so are a system's or an open spreadsheet's own.
         files = [
@@ -231,7 +235,10 @@ def _files(paths: Sequence[Path]) -> Iterator[Path]:
             if file.is_file() and not file.name.startswith((".", "~$"))
         ]
         # An empty folder stands for itself, and is reported like any unusable file.
-        yield from files or [path]
+        for file in files:
+            yield os.path.join(given, file.name), file  # noqa: PTH118 - a Path drops `./`
+        if not files:
+            yield str(given), path
 
 
 def _no_files(path: Path) -> FileError:

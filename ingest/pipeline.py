@@ -44,7 +44,7 @@ class _Call:
 
 def ingest_paths(
     store_file: Path,
-    paths: Sequence[Path],
+    paths: Sequence[Path | str],
     *,
     kind: str | None = None,
     mapping: Mapping | None = None,
@@ -62,7 +62,7 @@ def ingest_paths(
     ----------
     store_file : pathlib.Path
         The store; made if missing.
-    paths : sequence of pathlib.Path
+    paths : sequence of pathlib.Path or str
         Files; a folder stands for the files in it, a packed file for those in it.
         They are taken in by kind, units first, so that a row finds the unit or case
         it names, whatever the order given.
@@ -118,7 +118,7 @@ class _Files:
 
     @classmethod
     def of(
-        cls, paths: Sequence[Path], folder: Path, wanted: Wanted, store_file: Path
+        cls, paths: Sequence[Path | str], folder: Path, wanted: Wanted, store_file: Path
     ) -> "_Files":
         files = cls()
         for place, file in enumerate(found(paths, folder)):

@@ -19,6 +19,8 @@ from ingest.pipeline import FileReport, IngestReport, ingest_paths
 from ingest.quarantine import write_correction_files
 from ingest.records import KINDS
 
+SHOWN = 20  # problems of a call
+
 
 def register(cli: typer.Typer) -> None:
     """Add the commands of this module."""
@@ -29,7 +31,7 @@ def register(cli: typer.Typer) -> None:
 def ingest(
     context: typer.Context,
     paths: Annotated[
-        list[Path] | None,
+        list[str] | None,  # told as it was given: a Path would drop `./`
         typer.Argument(metavar="PATH...", help="Files, packed files or folders."),
     ] = None,
     *,
@@ -77,7 +79,7 @@ def ingest(
         if paths:
             raise UsageError(
                 "`--suggest-mapping` takes one file and stores nothing; there are"
-                f" other files: {', '.join(map(str, paths))}.",
+                f" other files: {', '.join(paths)}.",
                 hint="Ask for the draft by itself, then ingest with `--mapping`.",
             )
         typer.echo(draft.suggest_mapping(suggest_mapping, kind=kind), nl=False)
@@ -122,6 +124,7 @@ def print_ingest(report: IngestReport, *, as_json: bool = False) -> None:
         names = {name: name for name in columns}
         last = {"rejected": "set aside", "batch": "batch"}
         typer.echo(text.table(rows, names | last))
+        _print_problems(report)
     for file in report.files:
         for notice in file.notices:
             typer.echo(f"{file.file}: {notice}", err=True)
@@ -133,6 +136,20 @@ def print_ingest(report: IngestReport, *, as_json: bool = False) -> None:
             "--out FILE` writes them for correction.",
             err=True,
         )
+
+
+def _print_problems(report: IngestReport) -> None:
+    rows = [
+        {"file": file.file, "field": name, "problem": code, "rows": n_rows}
+        for file in report.files
+        for name, codes in file.problems.items()
+        for code, n_rows in codes.items()
+    ]
+    if rows:
+        columns = {name: name for name in rows[0]} | {"problem": "problem or notice"}
+        typer.echo(f"\n{text.table(rows[:SHOWN], columns)}")
+    if len(rows) > SHOWN:
+        typer.echo(f"and {len(rows) - SHOWN} more (`--json` gives all)")
 
 
 def _file_row(file: FileReport) -> dict[str, object]:

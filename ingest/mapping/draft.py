@@ -25,6 +25,7 @@ from ingest.mapping.sample import Column, samples_of
 from ingest.mapping.toml_text import can_be_written, comment, quoted
 from ingest.mapping.words import OWN_NAME
 from ingest.measures import FIELD_UNITS
+from ingest.personal_data import masked_text
 
 SHOWN_CELLS = 3
 SHOWN_LETTERS = 30
@@ -169,8 +170,13 @@ def _unit_doubt(guess: Guess) -> str:
 
 
 def _shown(column: Column) -> str:
+    # A mapping is kept with what is read with it: it holds no one's number either.
+    masked = (
+        masked_text(cell, column=column.name)
+        for cell in list(column.cells)[:SHOWN_CELLS]
+    )
     cells = [
         cell if len(cell) <= SHOWN_LETTERS else f"{cell[: SHOWN_LETTERS - 1]}…"
-        for cell in list(column.cells)[:SHOWN_CELLS]
+        for cell in masked
     ]
     return f"cells such as {', '.join(cells)}" if cells else "no cells"

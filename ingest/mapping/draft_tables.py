@@ -7,6 +7,7 @@ from ingest.mapping.fields import form_of
 from ingest.mapping.guesses import Guess
 from ingest.mapping.matching import CURRENCIES, Match
 from ingest.mapping.toml_text import comment, quoted
+from ingest.personal_data import masked_text
 
 # Signs that stand for one currency only; a dollar may be one of several.
 SIGNS = {"€": "EUR", "£": "GBP"}
@@ -61,7 +62,7 @@ def units_lines(match: Match) -> Iterator[str]:
 def codes_lines(match: Match) -> Iterator[str]:
     """Yield what each word of a column means, as far as that is known."""
     for one in match.guesses:
-        if not (one.words or one.likes or (one.strange and one.n_fit)):
+        if not (one.words or one.likes or one.strange):
             continue
         yield ""
         yield f"[codes.{one.field}]  # {evidence(one)}"
@@ -73,6 +74,8 @@ def codes_lines(match: Match) -> Iterator[str]:
                 " take the first # away if it is right"
             )
         for word, count in list(one.strange.items())[:MOST_STRANGE]:
+            if masked_text(word) != word:
+                continue  # a mapping is kept with what is read with it
             cells = "1 cell" if count == 1 else f"{count} cells"
             yield comment(f'{quoted(word)} = ""  # {cells}; no known word is like it')
         left = len(one.strange) - MOST_STRANGE

@@ -263,3 +263,19 @@ def test_the_command_is_installed_and_helps():
     )
 
     assert "what to check first" in " ".join(done.stdout.split())
+
+
+def test_an_ingest_tells_what_was_found_in_each_file(tmp_path):
+    text = "case_id,serial,received_on,symptom_text,Extra\n" + "".join(
+        f"R{n},U-00{n},{day},call 0171 2345678,x\n"
+        for n, day in enumerate(("2026-01-02", "2026-01-03", "2. Jan."))
+    )
+    (tmp_path / "r.csv").write_text(text, encoding="utf-8")
+
+    done = run(tmp_path / "data", "ingest", str(tmp_path / "r.csv"))
+
+    told = [line.split()[1:] for line in done.stdout.splitlines()]
+    assert ["serial", "unknown_serial", "2"] in told
+    assert ["symptom_text", "personal_data_masked", "3"] in told
+    assert ["received_on", "not_a_date", "1"] in told
+    assert ["Extra", "unknown_column", "3"] in told

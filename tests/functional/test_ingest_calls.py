@@ -4,6 +4,7 @@ import datetime as dt
 import os
 import subprocess
 import sys
+import zipfile
 from pathlib import Path
 
 import pyarrow as pa
@@ -120,6 +121,21 @@ def test_a_folder_stands_for_its_files_in_order(tmp_path):
     report = ingest_paths(tmp_path / "store.duckdb", [folder])
 
     assert [Path(file.file).name for file in report.files] == ["a.csv", "b.csv"]
+
+
+def test_a_path_is_told_as_it_was_given(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    write_csv(tmp_path, "units.csv", "serial,model\nU-001,A\n")
+    with zipfile.ZipFile("all.zip", "w") as packed:
+        packed.write("units.csv")
+
+    given = ["./units.csv", ".", "./all.zip", "./none.csv"]
+    report = ingest_paths(tmp_path / "store" / "store.duckdb", given)
+
+    assert [file.file for file in report.files] == [
+        "./units.csv", "./all.zip/units.csv", "./units.csv", "./all.zip/units.csv",
+        "./none.csv",
+    ]  # fmt: skip
 
 
 def test_the_same_file_named_twice_is_unchanged_the_second_time(tmp_path):

@@ -240,3 +240,22 @@ def test_a_packed_file_is_sampled_like_the_file_in_it(tmp_path):
 def test_a_file_that_is_not_there_is_named(tmp_path):
     with pytest.raises(FileError, match="no file"):
         suggest_mapping(tmp_path / "none.csv")
+
+
+def test_words_that_none_is_like_are_left_to_a_person_to_translate(tmp_path):
+    file = "case_id;serial;received_on;Befund\nR1;U-001;2026-01-02;Schütz klebt\n"
+
+    assert '# "Schütz klebt" = ""' in draft(tmp_path, file)
+
+
+def test_no_personal_data_comes_into_a_draft(tmp_path):
+    file = (
+        "case_id;serial;received_on;Befund;Rückruf\n"
+        "R1;U-001;2026-01-02;ruf an 0171 2345678;post@example.org\n"
+    )
+
+    made = draft(tmp_path, file)
+
+    assert "[e-mail]" in made
+    assert "example.org" not in made
+    assert "2345678" not in made

@@ -89,7 +89,15 @@ def test_several_missing_columns_are_named_together():
     assert caught.value.message == (
         "rows.csv, read as status, lacks the columns `serial`, `message`."
     )
-    assert caught.value.hint == "Add them, or give columns those names."
+    assert caught.value.hint.startswith("Add them, or give columns those names.")
+    assert "--suggest-mapping" in caught.value.hint
+
+
+def test_a_file_with_names_of_its_own_is_told_how_to_map_them():
+    with pytest.raises(FileError) as caught:
+        kind_of(FILE, ("Seriennummer", "Eingang"), None)
+
+    assert "`mendfleet ingest --suggest-mapping FILE`" in caught.value.hint
 
 
 def test_a_kind_that_was_said_needs_its_columns_all_the_same():
@@ -107,7 +115,7 @@ def test_a_missing_column_is_named_with_the_one_that_looks_like_it():
     with pytest.raises(FileError, match="lacks the column `received_on`") as caught:
         kind_of(FILE, ("case_id", "serial", "Received on"), None)
 
-    assert caught.value.hint == (
+    assert caught.value.hint.startswith(
         "Add it, or give a column that name: `Received on` looks like `received_on`."
     )
 
