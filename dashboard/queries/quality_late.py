@@ -1,5 +1,6 @@
 """How late reports come in: from failure to receipt, and to confirmation."""
 
+import calendar
 import datetime as dt
 from collections.abc import Mapping
 
@@ -108,4 +109,4 @@ def _share_in(curve: DelayCurve | None, ages: NDArray[np.int64]) -> float | None
 
 
 def _is_whole(last: dt.date) -> bool:
-    return (last + dt.timedelta(days=1)).day == 1
+    return last.day == calendar.monthrange(last.year, last.month)[1]

@@ -151,3 +151,15 @@ def test_filters_choose_the_cases(tmp_path):
     assert {row["n_delays"] for row in answer["steps"]} == {0}
     assert {row["n_received"] for row in answer["months"]} == {0}
     assert dt.date(2026, 1, 1) == AS_OF  # the days above rest on it
+
+
+def test_the_last_day_of_the_calendar_is_counted_like_any_other(tmp_path):
+    # 9999-12-31 is what some programs write for "never"; no day comes after it.
+    answer = late(
+        tmp_path,
+        [case("R1", "A000", received_on=dt.date(9999, 12, 31))],
+        as_of=dt.date(9999, 12, 31),
+    )
+
+    (month,) = answer["months"]
+    assert (month["month"], month["n_received"]) == ("9999-12", 1)
