@@ -15,7 +15,7 @@ from typing import TypeVar
 import duckdb
 
 from ingest.errors import NoStoreError, RefusedError, StoreBusyError
-from ingest.migrations import migrate, refuse_newer
+from ingest.migrations import lacking, migrate, refuse_newer
 from ingest.store_errors import busy, explained, explaining
 
 __all__ = [
@@ -104,7 +104,7 @@ def open_in_memory(
 
 @contextmanager
 def open_for_reading(
-    path: Path, *, wait_s: float = 0
+    path: Path, *, wait_s: float = 0, as_it_is: bool = False
 ) -> Iterator[duckdb.DuckDBPyConnection]:
     """Open the store for reading.
 
@@ -113,6 +113,8 @@ def open_for_reading(
     path : pathlib.Path
     wait_s : float, default 0
         Seconds to wait for another that writes it.
+    as_it_is : bool, default False
+        Read a store of an older version too; else it is brought up to date first.
 
     Yields
     ------
@@ -126,12 +128,21 @@ def open_for_reading(
         It is being written.
     StoreNewerError
         A newer version of the program wrote it.
+    RefusedError
+        An edited migration made it.
+    DiskError
+        It is of an older version, and the place may not be written.
     """
     demand(path)
     until = time.monotonic() + wait_s
     connection = _patiently(lambda: _connect(path, read_only=True), until)
     try:
         refuse_newer(connection, path=path)
+        if not as_it_is and lacking(connection, path=path):
+            connection.close()
+            with open_for_writing(path, wait_s=until - time.monotonic()):
+                pass
+            connection = _patiently(lambda: _connect(path, read_only=True), until)
         yield connection
     finally:
         connection.close()
@@ -169,7 +180,7 @@ def origin(path: Path, *, wait_s: float = 0) -> str | None:
     """Return what the store holds, `records` or `invented`; None without a store."""
     if not path.exists():
         return None
-    with open_for_reading(path, wait_s=wait_s) as connection:
+    with open_for_reading(path, wait_s=wait_s, as_it_is=True) as connection:
         return _origin(connection)
 
 

@@ -125,6 +125,8 @@ def _published(
     train: bool,
     tell: Progress,
 ) -> Published:
+    with store.open_for_reading(store_file):
+        pass  # brought up to date, if it is of an older version
     unfinished = unfinished_file(published)
     steps = len(FIRST_TABLES) + len(THEN_TABLES) + 2
     try:

@@ -79,16 +79,33 @@ def migrate(
     """
     known = steps() if known is None else known
     connection.execute(LEDGER)
+    for step in lacking(connection, path=path, known=known):
+        _apply(connection, step)
+
+
+def lacking(
+    connection: duckdb.DuckDBPyConnection,
+    *,
+    path: Path,
+    known: Sequence[Migration] | None = None,
+) -> list[Migration]:
+    """Return the steps that the store lacks.
+
+    Raises
+    ------
+    StoreNewerError, RefusedError
+        As `migrate`.
+    """
+    known = steps() if known is None else known
     applied = refuse_newer(connection, path=path, known=known)
     for step in known:
-        if step.version not in applied:
-            _apply(connection, step)
-        elif applied[step.version] != step.checksum:
+        if applied.get(step.version, step.checksum) != step.checksum:
             raise RefusedError(
                 f"Migration {step.version:04}_{step.name} is not the one that made "
                 f"{path}: its text was changed afterwards.",
                 hint="Install the program again; a released migration never changes.",
             )
+    return [step for step in known if step.version not in applied]
 
 
 def refuse_newer(

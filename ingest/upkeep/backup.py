@@ -202,15 +202,14 @@ def _checked(file: Path) -> Manifest:
                 return _read(connection, file)
         except duckdb.Error as error:
             # Whatever the database stumbles over: the file is not what was written.
+            if "in-memory" in str(error):  # how it says that it is no database
+                raise _no_backup(file, "it is of another kind") from None
             raise _damaged(file, str(error).splitlines()[0]) from None
 
 
 def _read(connection: duckdb.DuckDBPyConnection, file: Path) -> Manifest:
     if connection.execute(HAS_MANIFEST).fetchone() == (0,):
-        raise FileError(
-            f"{file} is no backup: it has no manifest.",
-            hint="Name a file that `mendfleet backup` wrote.",
-        )
+        raise _no_backup(file, "it has no manifest")
     _refuse_edited(connection, file)
     rows = connection.execute(READ_MANIFEST).fetchall()
     if not rows:
@@ -263,9 +262,16 @@ def _verify_in_place(store_file: Path, manifest: Manifest, old: Path | None) -> 
 
 
 def _contents_of(store_file: Path) -> dict[str, TableContent]:
-    with store.open_for_reading(store_file) as connection:
+    with store.open_for_reading(store_file, as_it_is=True) as connection:
         name = connection.execute("SELECT current_database()").fetchone()
         return copies.contents(connection, str(name[0]) if name else "")
+
+
+def _no_backup(file: Path, why: str) -> FileError:
+    return FileError(
+        f"{file} is no backup: {why}.",
+        hint="Name a file that `mendfleet backup` wrote.",
+    )
 
 
 def _damaged(file: Path, why: str) -> FileError:

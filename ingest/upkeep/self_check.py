@@ -83,7 +83,7 @@ def self_check(store_file: Path) -> list[Finding]:
     found = [_free_disk(store_file), _left_over(store_file)]
     try:
         with (
-            store.open_for_reading(store_file) as connection,
+            store.open_for_reading(store_file, as_it_is=True) as connection,
             store.explaining(store_file),
         ):
             layout = _layout(connection, store_file)
