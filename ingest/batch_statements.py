@@ -73,7 +73,13 @@ SELECT
     min(set_aside.read_as)
 FROM set_aside
 INNER JOIN rejected_rows ON set_aside.rejected_row = rejected_rows.rejected_row
-WHERE rejected_rows.batch < $batch
+WHERE
+    rejected_rows.batch < $batch
+    AND NOT EXISTS (
+        SELECT 1 FROM repeated_rejected_rows AS before
+        WHERE
+            before.batch = $batch AND before.rejected_row = set_aside.rejected_row
+    )
 GROUP BY set_aside.rejected_row
 """
 
