@@ -109,7 +109,7 @@ def months_chart(rows: Sequence[Row]) -> Chart:
         for n, complete in zip(frame["n_received"], is_complete, strict=True)
     ]
     base = alt.Chart(frame).encode(
-        y=_names("month"),
+        y=_names("month", order=list(frame["month"])),
         x=alt.X(
             "n_received:Q",
             title="returns received so far",
@@ -199,9 +199,10 @@ def _lines(names: Sequence[str]) -> alt.Color:
     )
 
 
-def _names(column: str) -> alt.Y:
+def _names(column: str, *, order: Sequence[str] | None = None) -> alt.Y:
+    # Without an order that of the rows of the first layer, which may not have all.
     return alt.Y(
-        f"{column}:N", sort=None, title=None, axis=alt.Axis(labelLimit=LABEL_PIXELS)
+        f"{column}:N", sort=order, title=None, axis=alt.Axis(labelLimit=LABEL_PIXELS)
     )
 
 

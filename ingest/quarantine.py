@@ -59,6 +59,12 @@ class RejectedRow:
     cells: dict[str, str | None]
     problems: list[Problem]
 
+    @property
+    def codes(self) -> str:
+        """The problems as `field:code`, each once, with `; ` between."""
+        codes = (f"{problem.field}:{problem.code}" for problem in self.problems)
+        return "; ".join(dict.fromkeys(codes))
+
 
 def rejected_rows(store_file: Path, *, wait_s: float = 0) -> list[RejectedRow]:
     """Return the rows set aside and not yet corrected, in the order they came.
@@ -147,7 +153,7 @@ def correction_table(
     cells = [
         [
             *(row.cells.get(name) for name in own),
-            "; ".join(f"{p.field}:{p.code}" for p in row.problems),
+            row.codes,
             row.rejected_row,
         ]
         for row in of_kind

@@ -130,7 +130,7 @@ def _set_aside(rows: Sequence[RejectedRow]) -> list[Row]:
         {
             "file": row.path,
             "row_no": row.row_no,
-            "problems": "; ".join(f"{p.field}:{p.code}" for p in row.problems),
+            "problems": row.codes,
         }
         for row in rows
     ]

@@ -45,7 +45,7 @@ def rejected(place: Place) -> Answer:
             "kind": row.kind,
             "file": row.path,
             "row_no": row.row_no,
-            "problems": "; ".join(f"{p.field}:{p.code}" for p in row.problems),
+            "problems": row.codes,
             "messages": "; ".join(f"{p.field}: {p.message}" for p in row.problems),
             "cells": dict(row.cells),
         }

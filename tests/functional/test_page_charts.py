@@ -104,3 +104,15 @@ def test_a_month_that_is_not_complete_is_hollow_and_says_so():
 
     assert [bar["fill"] for bar in drawn] == [charts.OBSERVED, "transparent"]
     assert [bar["beside"] for bar in drawn] == ["4", "3, not complete"]
+
+
+def test_months_stand_in_the_order_of_time_also_where_one_has_no_returns():
+    rows = [
+        {"month": f"2026-0{n}", "n_received": n % 2, "is_complete": True}
+        for n in (1, 2, 3)
+    ]
+
+    drawn = layers(charts.months_chart(rows))
+
+    months = ["2026-01", "2026-02", "2026-03"]
+    assert [layer["encoding"]["y"]["sort"] for layer in drawn] == [months, months]

@@ -38,6 +38,14 @@ def test_the_table_has_the_own_columns_then_the_reasons_then_the_name():
     ]
 
 
+def test_a_reason_that_a_row_has_twice_is_written_once():
+    message = ("message", "malformed_message")
+
+    _, cells = correction_table([row("status", {}, message, message)], "status")
+
+    assert cells == [["message:malformed_message", "x"]]
+
+
 def test_a_rejected_row_is_listed_with_cells_reasons_file_and_row(tmp_path):
     ingested(tmp_path, "serial,model,note\nU-001,A,\n?,B,x\n")
 
