@@ -251,3 +251,14 @@ def test_a_file_that_gives_all_its_rows_one_key_takes_no_longer(tmp_path):
     in_pairs = seconds("pairs.csv", [f"U-{n % 20_000}" for n in range(40_000)])
 
     assert seconds("one.csv", ["N/A"] * 40_000) < 5 * in_pairs
+
+
+def test_no_letter_of_a_cell_makes_two_rows_alike(tmp_path):
+    # The sign that computers keep for the border between two cells, in a cell.
+    header = "model,production_lot,shipped_month,quantity\n"
+    one, other = "A\x1fB,C,2026-01", "A,B\x1fC,2026-01"
+    ingested(tmp_path, f"{header}{one},1\n{other},2\n", name="shipments.csv")
+
+    again = ingested(tmp_path, f"{header}{one},1\n{other},1\n", name="shipments.csv")
+
+    assert counts(again) == (2, 0, 1, 1, 0)
