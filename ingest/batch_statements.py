@@ -102,7 +102,8 @@ WHERE
 
 COUNT_VERDICTS = "SELECT verdict, count(*) FROM judged GROUP BY verdict"
 
-REPLACED = "SELECT row_no FROM judged WHERE verdict = 'replaced'"
+# Rows whose content is a version of this file, or is when an earlier one is taken back.
+BROUGHT = "SELECT row_no FROM judged WHERE verdict = 'replaced' OR is_stored"
 
 DUPLICATES = """
 SELECT row_no, first_row_no FROM judged WHERE verdict = 'duplicate_key_in_file'

@@ -231,8 +231,8 @@ class Batch:
         counts = dict(ask(batch_statements.COUNT_VERDICTS).fetchall())
         self._count("replaced", counts.get("replaced", 0))
         self._count("unchanged", counts.get("unchanged", 0))
-        replaced = ask(batch_statements.REPLACED).fetchall()
-        self._keep_unknown_cells({row_no for (row_no,) in replaced})
+        brought = ask(batch_statements.BROUGHT).fetchall()
+        self._keep_unknown_cells({row_no for (row_no,) in brought})
         return dict(ask(batch_statements.DUPLICATES).fetchall())
 
     def _keep_unknown_cells(self, row_nos: set[int]) -> None:

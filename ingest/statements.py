@@ -198,7 +198,8 @@ def _count_unknown(spec: KindSpec) -> str | None:
 def _content(name: str) -> str:
     text = f"CAST({_quoted(name)} AS VARCHAR)"
     if name == "value":
-        return f"coalesce(CAST(TRY_CAST({name} AS DOUBLE) AS VARCHAR), {text})"
+        # With 0 added -0 is 0.
+        return f"coalesce(CAST(TRY_CAST({name} AS DOUBLE) + 0 AS VARCHAR), {text})"
     return text
 
 

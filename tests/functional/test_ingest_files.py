@@ -262,3 +262,12 @@ def test_no_letter_of_a_cell_makes_two_rows_alike(tmp_path):
     again = ingested(tmp_path, f"{header}{one},1\n{other},1\n", name="shipments.csv")
 
     assert counts(again) == (2, 0, 1, 1, 0)
+
+
+def test_a_reading_of_minus_zero_is_one_of_zero(tmp_path):
+    header = "case_id,check,taken_at,stage,value,unit\n"
+    row = "R1,pilot_continuity,2026-01-02,intake,{},ohm\n"
+
+    report = ingested(tmp_path, header + row.format("-0") + row.format("0.0"))
+
+    assert counts(report) == (2, 1, 1, 0, 0)

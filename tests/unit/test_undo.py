@@ -4,9 +4,10 @@ import pytest
 
 from ingest.errors import NoStoreError, NotFoundError, RefusedError
 from ingest.history import files_taken_in
+from ingest.pipeline import Care, ingest_paths
 from ingest.quarantine import rejected_rows
 from ingest.upkeep.undo import UndoReport, undo
-from tests.small_files import asked, counts, ingested
+from tests.small_files import asked, counts, ingested, write_csv
 
 UNITS = "SELECT serial, model, batch, row_no FROM units ORDER BY serial"
 READINGS = "case_id,check,taken_at,stage,point,value,unit\n"
@@ -155,6 +156,18 @@ def test_a_row_corrected_before_it_came_again_waits_with_the_later_file(tmp_path
 
     (row,) = rejected_rows(tmp_path / "store.duckdb")
     assert row.path == str(tmp_path / "c.csv")
+
+
+def test_cells_of_unknown_columns_stay_with_the_file_that_brought_them(tmp_path):
+    for name, note in (("a.csv", "first"), ("b.csv", "second")):
+        file = write_csv(tmp_path, name, f"serial,model,note\nU-001,A,{note}\n")
+        ingest_paths(tmp_path / "store.duckdb", [file], care=Care(keep_unknown=True))
+
+    taken_back(tmp_path, 1)
+
+    assert asked(tmp_path, UNITS) == [("U-001", "A", 2, 2)]
+    found = asked(tmp_path, "SELECT batch, row_no, cell FROM unknown_cells")
+    assert found == [(2, 2, "second")]
 
 
 def test_a_batch_taken_back_stays_listed_and_its_number_is_not_used_again(tmp_path):
