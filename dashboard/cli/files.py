@@ -22,6 +22,10 @@ from ingest.records import KINDS
 SHOWN = 20  # problems of a call
 
 
+# Somewhere on earth it is tomorrow already.
+A_DAY = dt.timedelta(days=1)
+
+
 def register(cli: typer.Typer) -> None:
     """Add the commands of this module."""
     for command in (ingest, rejected, publish):
@@ -225,3 +229,10 @@ def publish(
             progress=tell,
         )
     typer.echo(published.snapshot)
+    if not as_of and published.as_of > dt.datetime.now(dt.UTC).date() + A_DAY:
+        typer.echo(
+            f"The figures speak for {published.as_of}, which is still to come: a case "
+            "is on record as received that day, or files as complete through it. "
+            "Correct the day, or name the last one: `mendfleet publish --as-of DAY`.",
+            err=True,
+        )

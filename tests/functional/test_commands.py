@@ -279,3 +279,15 @@ def test_an_ingest_tells_what_was_found_in_each_file(tmp_path):
     assert ["symptom_text", "personal_data_masked", "3"] in told
     assert ["received_on", "not_a_date", "1"] in told
     assert ["Extra", "unknown_column", "3"] in told
+
+
+def test_publish_says_when_the_figures_speak_for_a_day_to_come(tmp_path):
+    rows = "case_id,serial,received_on\nR1,U-001,2925-06-02\n"
+    (tmp_path / "repairs.csv").write_text(rows)
+    run(tmp_path, "ingest", str(tmp_path / "repairs.csv"))
+
+    told = run(tmp_path, "publish")
+
+    assert told.exit_code == 0
+    assert "2925-06-02, which is still to come" in told.stderr
+    assert "to come" not in run(tmp_path, "publish", "--as-of", "2925-06-02").stderr
