@@ -198,6 +198,7 @@ def write_correction_files(store_file: Path, out: Path) -> list[Path]:
         )
     write = _write_csv if suffix == ".csv" else _write_xlsx
     files = []
+    out.parent.mkdir(parents=True, exist_ok=True)
     for name, rows in parts.items():
         several = len(parts) > 1
         file = out.with_name(f"{out.stem}-{name}{out.suffix}") if several else out

@@ -7,14 +7,16 @@ aside, 2 wrong usage, 10 file not usable, 11 store busy, 12 store from a newer v
 
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, NoReturn
 
 import typer
+from xlsxwriter.exceptions import FileCreateError
 
 from analytics.errors import InsufficientDataError
 from dashboard.cli import demo, export, files, recording, reports, serve, upkeep
 from dashboard.settings import Place
 from ingest.errors import UserError
+from ingest.store_errors import explained
 
 cli = typer.Typer(
     name="mendfleet",
@@ -53,8 +55,14 @@ def main() -> None:
     try:
         cli()
     except UserError as error:
-        typer.echo(f"error: {error.message}\n{error.hint}", err=True)
-        sys.exit(error.exit_code)
+        _stop(error)
+    except (OSError, FileCreateError) as error:
+        # The file that a command was to write, of whatever format.
+        cause = error if isinstance(error, OSError) else error.args[0]
+        meant = explained(cause, Path("The file"))
+        if not isinstance(meant, UserError):
+            raise
+        _stop(meant)
     except InsufficientDataError as error:
         typer.echo(
             f"error: The data cannot answer yet: {error}.\n"
@@ -62,3 +70,8 @@ def main() -> None:
             err=True,
         )
         sys.exit(error.exit_code)
+
+
+def _stop(error: UserError) -> NoReturn:
+    typer.echo(f"error: {error.message}\n{error.hint}", err=True)
+    sys.exit(error.exit_code)

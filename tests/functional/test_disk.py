@@ -129,3 +129,26 @@ def read_only(folder):
     if subprocess.run([*before, "true"], check=False, capture_output=True).returncode:
         pytest.skip("root may write everywhere here, and may not mount")
     return before
+
+
+@pytest.mark.parametrize("suffix", [".csv", ".xlsx"])
+@pytest.mark.parametrize("words", [["rejected"], ["export", "units"]])
+def test_a_file_that_cannot_be_written_is_named_in_a_sentence(folder, words, suffix):
+    write_rows(folder / "bad.csv", [unit("?")])
+    run(folder, "ingest", folder / "bad.csv")
+    (folder / "a file").write_text("")
+
+    done = run(folder, *words, "--out", folder / "a file" / f"out{suffix}")
+
+    assert done.returncode == 16
+    assert done.stderr.startswith(f"error: {folder / 'a file'} could not be opened")
+
+
+def test_the_folder_of_a_correction_file_is_made(folder):
+    write_rows(folder / "bad.csv", [unit("?")])
+    run(folder, "ingest", folder / "bad.csv")
+
+    done = run(folder, "rejected", "--out", folder / "new" / "fix.csv")
+
+    assert done.returncode == 0
+    assert (folder / "new" / "fix.csv").exists()
