@@ -6,6 +6,7 @@ aside, 2 wrong usage, 10 file not usable, 11 store busy, 12 store from a newer v
 """
 
 import sys
+import traceback
 from pathlib import Path
 from typing import Annotated, NoReturn
 
@@ -17,6 +18,8 @@ from dashboard.cli import demo, export, files, recording, reports, serve, upkeep
 from dashboard.settings import Place
 from ingest.errors import UserError
 from ingest.store_errors import explained
+
+CRASHED = 16  # exit code
 
 cli = typer.Typer(
     name="mendfleet",
@@ -52,6 +55,19 @@ for module in (demo, files, recording, reports, export, upkeep, serve):
 
 def main() -> None:
     """Run the command line; errors a person can act on are shown as two lines."""
+    try:
+        _run()
+    except Exception:  # noqa: BLE001 - a crash must not end as "rows were set aside"
+        traceback.print_exc()
+        typer.echo(
+            "error: This is a fault of the program.\n"
+            "Report it with the lines above; the store is as it was before.",
+            err=True,
+        )
+        sys.exit(CRASHED)
+
+
+def _run() -> None:
     try:
         cli()
     except UserError as error:
