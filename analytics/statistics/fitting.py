@@ -28,6 +28,7 @@ class Maximum(NamedTuple):
 
     point: Floats
     value: float
+    gradient: Floats
     hessian: Floats
     decrement: float
 
@@ -103,7 +104,12 @@ def start_of(counts: LifeCounts, law: StandardLaw, log_reference: float) -> Floa
 
 
 def maximise(
-    records: Records, law: StandardLaw, start: Floats, directions: Floats
+    records: Records,
+    law: StandardLaw,
+    start: Floats,
+    directions: Floats,
+    *,
+    close: float = CLOSE,
 ) -> Maximum:
     """Return the largest log-likelihood on a line or plane through `start`.
 
@@ -115,6 +121,8 @@ def maximise(
         (alpha, rho), rho above 0.
     directions : array of float, shape (2, m)
         The free directions: both parameters, one, or a constraint's line.
+    close : float
+        Twice the log-likelihood that may be left to gain.
 
     Returns
     -------
@@ -134,13 +142,13 @@ def maximise(
         if not _is_finite(now):
             break
         step, decrement = _newton_step(now, directions)
-        if decrement <= CLOSE:
+        if decrement <= close:
             break
         moved = _moved(evaluate, point, now, step, decrement)
         if moved is None:
             break
         point, now = moved
-    return Maximum(point, now[0], now[2], decrement)
+    return Maximum(point, *now, decrement)
 
 
 def _is_finite(evaluation: Evaluation) -> bool:

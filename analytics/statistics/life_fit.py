@@ -1,22 +1,27 @@
 """A fitted life distribution: what it says about ages, and how sure it is."""
 
-from collections.abc import Callable
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import optimize, special, stats
+from scipy import special
 
 from analytics.statistics.counts import Floats, normal_quantile
-from analytics.statistics.fitting import Maximum, maximise
+from analytics.statistics.fitting import Maximum
 from analytics.statistics.likelihood import Records, StandardLaw
+from analytics.statistics.likelihood_limits import (
+    AgeOfFraction,
+    FractionAtAge,
+    Line,
+    LogOfRho,
+    Profile,
+)
 
 IntervalMethod = Literal["wald", "likelihood"]
 
-# Where the search for a limit gives up, in the logarithm of age or of shape: e^700 is
-# the largest number a float can hold.
-FARTHEST = 700.0
+LARGEST_Z = 700.0  # e^700 is the largest number a float can hold
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -45,19 +50,11 @@ class LifeFit:
 
     def survival(self, age: ArrayLike) -> Floats:
         """Return the fraction still working at each age, same shape as `age`."""
-        z = self._standardised(age)
-        if self.distribution == "lognormal":
-            return np.asarray(special.ndtr(-z))[()]
-        with np.errstate(over="ignore"):
-            return np.asarray(np.exp(-np.exp(z)))[()]
+        return self._law.fraction_left(self._standardised(age))[()]
 
     def failed_fraction(self, age: ArrayLike) -> Floats:
         """Return the fraction failed by each age, same shape as `age`."""
-        z = self._standardised(age)
-        if self.distribution == "lognormal":
-            return np.asarray(special.ndtr(z))[()]
-        with np.errstate(over="ignore"):
-            return np.asarray(-np.expm1(-np.exp(z)))[()]
+        return self._law.fraction(self._standardised(age))[()]
 
     def quantile(self, p: ArrayLike) -> Floats:
         """Return the age by which the fraction `p` has failed, same shape as `p`."""
@@ -95,16 +92,55 @@ class LifeFit:
             reach = normal_quantile(self.confidence) * error
             low, high = centre - reach, centre + reach
         else:
-            limits = [
-                self._likelihood_limits(self._at_quantile(float(q)), float(v), float(e))
-                for q, v, e in zip(
-                    fractions.ravel(), centre.ravel(), error.ravel(), strict=True
-                )
+            lines = [
+                AgeOfFraction(float(z)) for z in self._law.quantile(fractions).flat
             ]
-            low, high = np.reshape(limits, (*fractions.shape, 2)).T
-            low, high = low.T, high.T
+            reference = self._records.log_reference
+            low, high = self._likelihood_limits(lines, centre - reference, error)
+            low, high = low + reference, high + reference
         with np.errstate(over="ignore"):
             return np.exp(low)[()], np.exp(high)[()]
+
+    def failed_fraction_interval(
+        self, age: ArrayLike, *, method: IntervalMethod = "wald"
+    ) -> tuple[Floats, Floats]:
+        """Return limits of the fraction failed by each age.
+
+        Parameters
+        ----------
+        age : float or array of float
+        method : {"wald", "likelihood"}
+            Wald limits are symmetric in the logit of the fraction. Likelihood-ratio
+            limits are those of `quantile_interval` turned round: where the age of a
+            fraction has a limit, that fraction is a limit at the age.
+
+        Returns
+        -------
+        low, high : float or array of float, same shape as `age`
+            Within [0, 1]; 0 and 0 at age 0.
+
+        Raises
+        ------
+        ValueError
+            A negative age, an unknown method.
+        """
+        z = self._standardised(age)
+        low, high = self.failed_fraction(age), self.failed_fraction(age)
+        low, high = np.array(low), np.array(high)
+        inside = np.abs(z) < LARGEST_Z
+        log_age = (z[inside] + self._best.point[0]) / self._best.point[1]
+        spread = self._spread
+        error = np.sqrt(
+            spread[0, 0] - 2 * spread[0, 1] * log_age + spread[1, 1] * log_age**2
+        )
+        if _is_wald(method):
+            limits = self._logit_limits(z[inside], error)
+        else:
+            lines = [FractionAtAge(float(v)) for v in log_age]
+            limits = self._likelihood_limits(lines, z[inside], error)
+            limits = self._law.fraction(limits[0]), self._law.fraction(limits[1])
+        low[inside], high[inside] = limits
+        return low[()], high[()]
 
     def parameter_interval(
         self, name: str, *, method: IntervalMethod = "wald"
@@ -142,8 +178,8 @@ class LifeFit:
             return float(low), float(high)
         rho = float(self._best.point[1])
         error = float(np.sqrt(self._spread[1, 1])) / rho
-        low_log, high_log = self._likelihood_limits(
-            self._at_rho, float(np.log(rho)), error
+        low_log, high_log = self._profile().limits(
+            LogOfRho(), float(np.log(rho)), error, self.confidence
         )
         if name == "sigma":
             low_log, high_log = -high_log, -low_log
@@ -175,52 +211,29 @@ class LifeFit:
         )
         return np.asarray(np.sqrt(variance))
 
-    def _at_quantile(self, p: float) -> Callable[[float, Floats], Maximum]:
-        z = float(self._law.quantile(np.asarray(p)))
-        is_one_parameter = len(self.parameters) == 1
-
-        def maximum(log_age: float, near: Floats) -> Maximum:
-            # alpha = rho v - z keeps the quantile at v while rho is free.
-            v = log_age - self._records.log_reference
-            start = np.array([near[1] * v - z, near[1]])
-            free = np.array([[v], [1.0]]) if not is_one_parameter else np.zeros((2, 1))
-            return maximise(self._records, self._law, start, free)
-
-        return maximum
-
-    def _at_rho(self, log_rho: float, near: Floats) -> Maximum:
-        start = np.array([near[0], np.exp(log_rho)])
-        return maximise(self._records, self._law, start, np.array([[1.0], [0.0]]))
+    def _logit_limits(self, z: Floats, error: Floats) -> tuple[Floats, Floats]:
+        with np.errstate(over="ignore"):
+            failed, survives = self._law.failed(z), self._law.survives(z)
+            logit = failed.value - survives.value
+            reach = normal_quantile(self.confidence) * error
+            reach = reach * (failed.slope - survives.slope)
+        return special.expit(logit - reach), special.expit(logit + reach)
 
     def _likelihood_limits(
-        self, maximum: Callable[[float, Floats], Maximum], centre: float, error: float
-    ) -> tuple[float, float]:
-        """Return where twice the drop in log-likelihood meets the chi-square level."""
-        level = float(stats.chi2.ppf(self.confidence, 1))
-        near = self._best.point
+        self, lines: Sequence[Line], centre: Floats, error: Floats
+    ) -> tuple[Floats, Floats]:
+        """Return the limits of as many quantities, in the shape of `centre`."""
+        profile = self._profile()
+        limits = [
+            profile.limits(line, float(value), float(spread), self.confidence)
+            for line, value, spread in zip(lines, centre.flat, error.flat, strict=True)
+        ]
+        low, high = np.reshape(limits, (-1, 2)).T
+        return low.reshape(centre.shape), high.reshape(centre.shape)
 
-        def excess(value: float) -> float:
-            nonlocal near
-            found = maximum(value, near)
-            if np.isfinite(found.value):
-                near = found.point
-                return min(2 * (self._best.value - found.value) - level, FARTHEST)
-            return FARTHEST
-
-        limits = []
-        for side in (-1.0, 1.0):
-            near = self._best.point
-            inner, reach = 0.0, max(error, 1e-9)
-            while excess(centre + side * reach) < 0 and reach < FARTHEST:
-                inner, reach = reach, 2 * reach
-            if reach >= FARTHEST:
-                limits.append(side * np.inf)
-                continue
-            distance = optimize.brentq(
-                lambda d, side=side: excess(centre + side * d), inner, reach, rtol=1e-12
-            )
-            limits.append(centre + side * float(distance))
-        return limits[0], limits[1]
+    def _profile(self) -> Profile:
+        has_free_rho = len(self.parameters) > 1
+        return Profile(self._records, self._law, self._best, has_free_rho)
 
 
 def _is_wald(method: str) -> bool:

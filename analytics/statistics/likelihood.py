@@ -57,6 +57,12 @@ class StandardLaw(Protocol):
     def quantile(self, p: Floats) -> Floats:
         """Return z with F(z) = p."""
 
+    def fraction(self, z: Floats) -> Floats:
+        """Return F(z)."""
+
+    def fraction_left(self, z: Floats) -> Floats:
+        """Return S(z)."""
+
 
 class ExtremeValue:
     """Smallest extreme value: S(z) = exp(-exp(z))."""
@@ -97,6 +103,16 @@ class ExtremeValue:
     def quantile(self, p: Floats) -> Floats:
         """Return ln(-ln(1 - p))."""
         return np.asarray(np.log(-np.log1p(-p)))
+
+    def fraction(self, z: Floats) -> Floats:
+        """Return 1 - exp(-exp(z))."""
+        with np.errstate(over="ignore"):
+            return np.asarray(-np.expm1(-np.exp(z)))
+
+    def fraction_left(self, z: Floats) -> Floats:
+        """Return exp(-exp(z))."""
+        with np.errstate(over="ignore"):
+            return np.asarray(np.exp(-np.exp(z)))
 
 
 class Normal:
@@ -139,6 +155,14 @@ class Normal:
     def quantile(self, p: Floats) -> Floats:
         """Return the normal quantile."""
         return np.asarray(special.ndtri(p))
+
+    def fraction(self, z: Floats) -> Floats:
+        """Return Phi(z)."""
+        return np.asarray(special.ndtr(z))
+
+    def fraction_left(self, z: Floats) -> Floats:
+        """Return Phi(-z)."""
+        return np.asarray(special.ndtr(-z))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
