@@ -23,7 +23,7 @@ __all__ = [
     "nelson_aalen",
 ]
 
-# A product of fractions may miss one half by some units of the last place.
+# A product of fractions may miss a fraction by some units of the last place.
 ROUNDING = 1e-12
 
 IntervalKind = Literal["plain", "log", "log-log"]
@@ -43,11 +43,82 @@ class SurvivalCurve:
 
     def median(self) -> float:
         """Return the smallest age with survival at or below one half, else inf."""
-        return _first_at_half(self.age, self.survival)
+        return self.quantile(0.5)
 
     def median_interval(self) -> tuple[float, float]:
         """Return the smallest ages with low, and with high, at or below one half."""
-        return _first_at_half(self.age, self.low), _first_at_half(self.age, self.high)
+        return self.quantile_interval(0.5)
+
+    def quantile(self, p: float) -> float:
+        """Return the smallest age by which a fraction p has failed, else inf.
+
+        Parameters
+        ----------
+        p : float
+            Between 0 and 1: 0.1 gives the age by which a tenth has failed.
+
+        Returns
+        -------
+        float
+            The smallest age with survival at or below 1 - p.
+
+        Raises
+        ------
+        ValueError
+            p is not between 0 and 1.
+        """
+        return _first_age(self.age, self.survival, p)
+
+    def quantile_interval(self, p: float) -> tuple[float, float]:
+        """Return limits of the age by which a fraction p has failed.
+
+        Parameters
+        ----------
+        p : float
+            Between 0 and 1.
+
+        Returns
+        -------
+        low, high : float
+            The smallest ages with `.low`, and with `.high`, at or below 1 - p: the ages
+            at which the limits of the curve do not rule p out (Brookmeyer and Crowley
+            1982). inf where that is not reached.
+
+        Raises
+        ------
+        ValueError
+            p is not between 0 and 1.
+        """
+        return _first_age(self.age, self.low, p), _first_age(self.age, self.high, p)
+
+    def at(self, age: ArrayLike) -> tuple[Floats, Floats, Floats]:
+        """Return survival and its limits at any ages.
+
+        Parameters
+        ----------
+        age : float or array of float
+
+        Returns
+        -------
+        survival, low, high : float or array of float, same shape as `age`
+            1 before the first age. Beyond the last age nobody was seen: nan, unless
+            survival is 0 there and stays so.
+
+        Raises
+        ------
+        ValueError
+            A negative age.
+        """
+        ages = np.asarray(age, dtype=np.float64)
+        if not (ages >= 0).all():
+            raise ValueError("ages must not be negative")
+        place = np.searchsorted(self.age, ages, side="right")
+        unseen = (ages > self.age[-1]) & (self.survival[-1] > 0)
+        survival, low, high = (
+            np.where(unseen, np.nan, np.append(1.0, values)[place])[()]
+            for values in (self.survival, self.low, self.high)
+        )
+        return survival, low, high
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -62,8 +133,10 @@ class CumulativeHazard:
     confidence: float
 
 
-def _first_at_half(age: Floats, values: Floats) -> float:
-    reached = np.flatnonzero(values <= 0.5 * (1 + ROUNDING))
+def _first_age(age: Floats, survival: Floats, p: float) -> float:
+    if not 0 < p < 1:
+        raise ValueError(f"p must be between 0 and 1, got {p}")
+    reached = np.flatnonzero(survival <= 1 - p + ROUNDING)
     return float(age[reached[0]]) if len(reached) else float("inf")
 
 
