@@ -6,8 +6,6 @@ are divided by the survival to it. `likelihood` holds the formulas, `fitting` th
 search, `life_fit` the result.
 """
 
-from typing import Literal
-
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -27,17 +25,9 @@ from analytics.statistics.life_counts import (
     checked_life_counts,
 )
 from analytics.statistics.life_fit import LifeFit
-from analytics.statistics.likelihood import ExtremeValue, Normal, Records, StandardLaw
+from analytics.statistics.likelihood import Distribution, Records, law_named
 
-__all__ = ["LifeFit", "ScaleFit", "fit_life", "weibull_assumed_shape"]
-
-Distribution = Literal["weibull", "lognormal", "exponential"]
-
-LAWS: dict[str, StandardLaw] = {
-    "weibull": ExtremeValue(),
-    "lognormal": Normal(),
-    "exponential": ExtremeValue(),
-}
+__all__ = ["Distribution", "LifeFit", "ScaleFit", "fit_life", "weibull_assumed_shape"]
 
 
 def fit_life(
@@ -92,10 +82,7 @@ def fit_life(
     Checked against the fan, bearing and cracking data of tests/published, among them
     test_nelson_fans.py and test_nist_weibull.py.
     """
-    if distribution not in LAWS:
-        raise ValueError(
-            f"distribution must be {', '.join(LAWS)}, got {distribution!r}"
-        )
+    law_named(distribution)
     normal_quantile(confidence)
     counts = checked_life_counts(
         (age, n_failed, n_censored), (lower, upper, n_interval), (entry_age, n_entered)
@@ -107,7 +94,7 @@ def fit_life(
 
 
 def _best(records: Records, counts: LifeCounts, distribution: str) -> Maximum:
-    law = LAWS[distribution]
+    law = law_named(distribution)
     start = start_of(counts, law, records.log_reference)
     free = np.eye(2)
     if distribution == "exponential":
@@ -164,7 +151,7 @@ def _stated(
         n_failed=n_failed,
         n_units=n_units,
         mean_log_age=counts.mean_log_age,
-        _law=LAWS[distribution],
+        _law=law_named(distribution),
         _records=records,
         _best=best,
         _spread=spread,

@@ -9,12 +9,14 @@ Delayed entry subtracts ln S(entry), which is not concave.
 """
 
 from dataclasses import dataclass
-from typing import NamedTuple, Protocol
+from typing import Literal, NamedTuple, Protocol
 
 import numpy as np
 from scipy import special
 
 from analytics.statistics.counts import Floats
+
+Distribution = Literal["weibull", "lognormal", "exponential"]
 
 HALF_LOG_TWO_PI = 0.5 * float(np.log(2 * np.pi))
 LARGEST_EXPONENT = 700.0  # exp of more is not a number a float can hold
@@ -163,6 +165,22 @@ class Normal:
     def fraction_left(self, z: Floats) -> Floats:
         """Return Phi(-z)."""
         return np.asarray(special.ndtr(-z))
+
+
+LAWS: dict[str, StandardLaw] = {
+    "weibull": ExtremeValue(),
+    "lognormal": Normal(),
+    "exponential": ExtremeValue(),
+}
+
+
+def law_named(distribution: str) -> StandardLaw:
+    """Return the standard law of a distribution; ValueError where there is none."""
+    if distribution not in LAWS:
+        raise ValueError(
+            f"distribution must be {', '.join(LAWS)}, got {distribution!r}"
+        )
+    return LAWS[distribution]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
