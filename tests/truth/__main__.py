@@ -1,0 +1,62 @@
+"""Studies of how often intervals hold the truth, over many drawn fleets.
+
+    python -m tests.truth                        # lists the studies
+    python -m tests.truth coverage [--fleets 10000] [--seed 1] [--cores 2] [--grid]
+    python -m tests.truth coverage --scene "200 failures" --scene "registered late"
+
+Verdicts: holds (the mean lies within what theory promises, widened by two standard
+errors), MISSES, and stated (theory promises nothing: this is what it covers). The exit
+code is 1 where something misses.
+"""
+
+import argparse
+import sys
+import time
+
+from tests.truth import coverage
+from tests.truth.study import grids, run, table
+
+STUDIES = {study.name: study for study in (coverage.STUDY,)}
+N_FLEETS = 10_000
+
+
+def main() -> int:
+    arguments = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    arguments.add_argument("study", nargs="?", choices=sorted(STUDIES))
+    arguments.add_argument("--fleets", type=int, default=N_FLEETS)
+    arguments.add_argument("--seed", type=int, default=1)
+    arguments.add_argument("--cores", type=int)
+    arguments.add_argument("--scene", action="append", help="only this scene")
+    arguments.add_argument("--grid", action="store_true", help="as Markdown")
+    chosen = arguments.parse_args()
+    if chosen.study is None:
+        for study in STUDIES.values():
+            print(f"{study.name}: {study.about}")
+            for scene in study.scenes():
+                print(f"    {scene.name}")
+        return 0
+    study = STUDIES[chosen.study]
+    unknown = set(chosen.scene or ()) - {scene.name for scene in study.scenes()}
+    if unknown:
+        arguments.error(f"{study.name} has no scene {', '.join(sorted(unknown))}")
+    start = time.perf_counter()
+    lines = run(
+        study,
+        fleets=chosen.fleets,
+        seed=chosen.seed,
+        cores=chosen.cores,
+        only=chosen.scene,
+    )
+    print(table(lines))
+    if chosen.grid:
+        print(f"\n{grids(lines)}")
+    n_missed = sum(line.verdict == "MISSES" for line in lines)
+    took = time.perf_counter() - start
+    print(f"\n{len(lines)} lines, {n_missed} missed, {took:.0f} s, seed {chosen.seed}")
+    return int(n_missed > 0)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
