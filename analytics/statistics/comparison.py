@@ -21,13 +21,15 @@ N_DIMENSIONS = 2  # ages by groups
 MIN_GROUPS = 2
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class LogRank:
     """Log-rank test of equal hazards in all groups."""
 
     statistic: float
     degrees_of_freedom: int
     p_value: float
+    n_failed: Counts  # (g,)
+    n_expected: Floats  # (g,): if all groups had the same hazard at each age
 
 
 def log_rank(
@@ -109,6 +111,8 @@ def log_rank(
         statistic=statistic,
         degrees_of_freedom=rank,
         p_value=float(special.chdtrc(rank, statistic)),
+        n_failed=failed.sum(axis=0),
+        n_expected=failed.sum(axis=0) - difference,
     )
 
 

@@ -6,11 +6,13 @@ Data    E. J. Freireich and others, Blood 21 (1963) 699: weeks of remission, 21 
 Values  Survival, Greenwood errors and cumulative hazard: Klein and Moeschberger,
         Survival Analysis, tables 4.1 and 4.2; the log-rank 16.79 is printed widely. All
         were reproduced by R, lifelines, statsmodels and scikit-survival. Limits and
-        the placebo curve were only cross-checked between these.
-Read    2026-11-25.
+        the placebo curve were only cross-checked between these. The mean of 23.29
+        weeks within 35, error 2.83: the same book, section 4.5 (from memory); full
+        figures for it and other horizons calculated with R (survival 3.5-3, rmean).
+Read    2026-11-25; calculated with R 2026-11-27.
 Digits  Printed figures to half a unit of their last digit (tables of the hazard cut
         instead of rounding: one unit); cross-checked ones to 1e-7 relative. The mean
-        359/9 weeks of the exponential law is a closed form.
+        359/9 weeks of the exponential law and its inverse are closed forms.
 """
 
 import math
@@ -19,7 +21,9 @@ import numpy as np
 import pytest
 
 from analytics.statistics.distributions import fit_life
+from analytics.statistics.hazard import hazard_by_age
 from analytics.statistics.life import kaplan_meier, log_rank, nelson_aalen
+from analytics.statistics.restricted_mean import restricted_mean
 
 # week, 1 = relapse, 0 = still in remission
 TREATED = [
@@ -115,9 +119,39 @@ def test_log_rank_statistic_matches_the_printed_one():
     assert result.statistic == pytest.approx(16.79, abs=5e-3)
     assert result.degrees_of_freedom == 1
     assert result.p_value == pytest.approx(4.16880910933e-05, rel=1e-6)
+    # As R prints beside the test (survdiff; from memory): 19.3 and 10.7 expected.
+    assert list(result.n_failed) == [9, 21]
+    assert result.n_expected == pytest.approx([19.3, 10.7], abs=0.05)
 
 
 def test_exponential_mean_is_the_total_of_weeks_over_relapses():
     fit = fit_life(*treated(), distribution="exponential")
 
     assert fit.parameters["scale"] == pytest.approx(359 / 9, rel=1e-9)
+
+
+def test_mean_weeks_within_35_match_the_printed_ones():
+    result = restricted_mean(*treated(), horizon=35)
+
+    assert result.mean == pytest.approx(23.29, abs=5e-3)
+    assert result.standard_error == pytest.approx(2.83, abs=5e-3)
+    assert (result.low, result.high) == pytest.approx((17.75, 28.83), abs=0.02)
+
+
+@pytest.mark.parametrize(
+    ("horizon", "mean", "error"),
+    [(20, 16.11652661064, 1.25156019601), (30, 21.04649859944, 2.24380195156),
+     (35, 23.28739495798, 2.82746762337)],
+)  # fmt: skip
+def test_mean_weeks_within_a_horizon_match_the_library(horizon, mean, error):
+    result = restricted_mean(*treated(), horizon=horizon)
+
+    assert result.mean == pytest.approx(mean, rel=1e-9)
+    assert result.standard_error == pytest.approx(error, rel=1e-9)
+
+
+def test_rate_is_relapses_over_the_total_of_weeks():
+    result = hazard_by_age(*treated(), edges=[0, 35])
+
+    assert (result.n_failed[0], result.exposure[0]) == (9, 359)
+    assert result.rate[0] == pytest.approx(9 / 359)
