@@ -89,9 +89,9 @@ def gray_test(
     scale of one group; should d be above it, the factor is taken as 0.
 
     The theory takes the units at risk as they come (a multiplicative intensity), so it
-    holds for delayed entry that has nothing to do with the life to come. The level was
-    checked there by simulation too: tests/truth/test_gray_level.py. Statistics are
-    checked against tests/published/test_gray_1988.py.
+    holds for delayed entry that has nothing to do with the life to come; simulation
+    finds the stated level there too (tests/truth/coverage.py). Checked against the
+    author's program: tests/published/test_gray_1988.py.
     """
     lives = _lives(
         checked_ages("age", age),
