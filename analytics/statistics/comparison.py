@@ -1,9 +1,10 @@
 """Whether groups fail alike: the log-rank test from counts."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 from scipy import special
 from scipy.sparse import csgraph
 
@@ -40,6 +41,7 @@ def log_rank(
     stratum: ArrayLike | None = None,
     entry_age: ArrayLike | None = None,
     n_entered: ArrayLike | None = None,
+    entry_stratum: ArrayLike | None = None,
 ) -> LogRank:
     """Test whether all groups have the same hazard.
 
@@ -51,9 +53,11 @@ def log_rank(
         One column per group.
     stratum : array, shape (k,), optional
         Groups are compared within each stratum (a label per row) and the differences
-        added up. Not together with delayed entry: entries carry no stratum.
+        added up.
     entry_age, n_entered : array, shapes (j,) and (j, g), optional
         Delayed entry, one column of `n_entered` per group.
+    entry_stratum : array, shape (j,), optional
+        The stratum of the units that enter; needed where strata and entries are given.
 
     Returns
     -------
@@ -67,7 +71,8 @@ def log_rank(
         Fewer than two groups with units, or no failure that another unit outlived
         while two groups were at risk.
     ValueError
-        Arrays that do not fit each other, a negative count, strata with entries.
+        Arrays that do not fit each other, a negative count, strata with entries that
+        have none.
 
     Notes
     -----
@@ -79,22 +84,24 @@ def log_rank(
     failed = checked_counts("n_failed", n_failed, (len(ages), n_groups))
     censored = checked_counts("n_censored", n_censored, (len(ages), n_groups))
     entries = _entries(entry_age, n_entered, n_groups)
-    labels = np.zeros(len(ages)) if stratum is None else np.asarray(stratum)
-    if labels.shape != ages.shape:
-        raise ValueError(f"stratum must have shape {ages.shape}, got {labels.shape}")
-    if stratum is not None and entries is not None:
-        raise ValueError("strata and delayed entry cannot be given together")
+    labels = _labels("stratum", stratum, len(ages))
+    entry_labels = _entry_labels(labels, stratum, entries, entry_stratum)
     n_with_units = int(np.count_nonzero((failed + censored).sum(axis=0)))
     if n_with_units < MIN_GROUPS:
         raise InsufficientDataError(
             "groups with units", needed=MIN_GROUPS, found=n_with_units
         )
-    difference, variance = np.zeros(n_groups), np.zeros((n_groups, n_groups))
+    observed, expected = np.zeros(n_groups, dtype=np.int64), np.zeros(n_groups)
+    variance = np.zeros((n_groups, n_groups))
     for label in np.unique(labels):
-        rows = labels == label
-        one = _difference(ages[rows], failed[rows], censored[rows], entries)
-        difference += one[0]
-        variance += one[1]
+        rows, late = labels == label, None
+        if entries is not None:
+            entering = entry_labels == label
+            late = entries[0][entering], entries[1][entering]
+        one = _compared(ages[rows], failed[rows], censored[rows], late)
+        observed += one[0]
+        expected += one[1]
+        variance += one[2]
     # Rounding hides the rank of the matrix; which groups met at a failure gives it.
     n_parts, _ = csgraph.connected_components(variance != 0, directed=False)
     rank = n_groups - int(n_parts)
@@ -105,14 +112,14 @@ def log_rank(
             found=0,
         )
     values, axes = np.linalg.eigh(variance)
-    along = axes.T[-rank:] @ difference
+    along = axes.T[-rank:] @ (observed - expected)
     statistic = float(along @ (along / values[-rank:]))
     return LogRank(
         statistic=statistic,
         degrees_of_freedom=rank,
         p_value=float(special.chdtrc(rank, statistic)),
-        n_failed=failed.sum(axis=0),
-        n_expected=failed.sum(axis=0) - difference,
+        n_failed=observed,
+        n_expected=expected,
     )
 
 
@@ -132,18 +139,47 @@ def _entries(
     return ages, checked_counts("n_entered", n_entered, (len(ages), n_groups))
 
 
-def _difference(
+def _labels(name: str, values: ArrayLike | None, n: int) -> NDArray[Any]:
+    labels = np.zeros(n) if values is None else np.asarray(values)
+    if labels.shape != (n,):
+        raise ValueError(f"{name} must have shape ({n},), got {labels.shape}")
+    return labels
+
+
+def _entry_labels(
+    labels: NDArray[Any],
+    stratum: ArrayLike | None,
+    entries: tuple[Floats, Counts] | None,
+    entry_stratum: ArrayLike | None,
+) -> NDArray[Any]:
+    if (entry_stratum is not None) != (stratum is not None and entries is not None):
+        raise ValueError(
+            "entry_stratum goes with stratum and entry_age: give all three, or not it"
+        )
+    ages, entered = entries if entries is not None else (np.zeros(0), np.zeros((0, 0)))
+    entry_labels = _labels("entry_stratum", entry_stratum, len(ages))
+    alone = ~np.isin(entry_labels, labels) & (entered.sum(axis=1) > 0)
+    if alone.any():
+        raise ValueError(
+            f"units enter stratum {entry_labels[alone][0]}, none leaves it"
+        )
+    return entry_labels
+
+
+def _compared(
     ages: Floats,
     failed: Counts,
     censored: Counts,
     entries: tuple[Floats, Counts] | None,
-) -> tuple[Floats, Floats]:
-    """Return observed less expected failures per group, and their covariance."""
+) -> tuple[Counts, Floats, Floats]:
+    """Return observed and expected failures per group, and their covariance."""
     n_groups = failed.shape[1]
-    d_by_group = np.zeros((len(np.unique(ages)), n_groups))
+    d_by_group = np.zeros((len(np.unique(ages)), n_groups), dtype=np.int64)
     n_by_group = np.zeros_like(d_by_group)
     for group in range(n_groups):
         if not (failed[:, group] + censored[:, group]).sum():
+            if entries is not None and entries[1][:, group].any():
+                raise ValueError(f"units of group {group} enter, but none leaves")
             continue
         late = (
             {}
@@ -158,6 +194,7 @@ def _difference(
     weight = d * (n - d) / np.maximum(n - 1, 1)
     own = np.diag((weight[:, None] * share).sum(axis=0))
     return (
-        (d_by_group - d[:, None] * share).sum(axis=0),
+        d_by_group.sum(axis=0),
+        (d[:, None] * share).sum(axis=0),
         own - (weight[:, None] * share).T @ share,
     )

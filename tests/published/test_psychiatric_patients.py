@@ -6,16 +6,20 @@ Data    J. P. Klein and M. L. Moeschberger, Survival Analysis, section 1.15: 26
 Values  No figure is printed for this use. The curve was cross-checked between R
         (survival) and lifelines, the Weibull law between lifelines and likelihoods
         written in Python and R; the exponential mean is the closed form
-        (sum of exit - entry) / deaths.
-Read    2026-11-25.
-Digits  Curve 1e-7; estimates and limits 2e-4 relative, the agreement of the libraries.
+        (sum of exit - entry) / deaths. Restricted means were calculated with R 4.2.2
+        (survival 3.5-3, rmean).
+Read    2026-11-25; calculated with R 2026-11-27.
+Digits  Curve 1e-7; restricted means 1e-9; estimates and limits 2e-4 relative, the
+        agreement of the libraries.
 """
 
 import numpy as np
 import pytest
 
 from analytics.statistics.distributions import fit_life
+from analytics.statistics.hazard import hazard_by_age
 from analytics.statistics.life import kaplan_meier, nelson_aalen
+from analytics.statistics.restricted_mean import restricted_mean
 
 # age at admission, age at the end, 1 = died
 PATIENTS = [
@@ -60,6 +64,34 @@ def test_cumulative_hazard_matches_the_libraries():
 
     assert hazard.cumulative_hazard[-1] == pytest.approx(2.08795093795, rel=1e-7)
     assert hazard.standard_error[-1] == pytest.approx(1.06254939311, rel=1e-7)
+
+
+@pytest.mark.parametrize(
+    ("horizon", "mean", "error"),
+    [(60, 58.2673217435122, 0.7667237541581), (70, 63.657754623123, 1.520473260143),
+     (76, 65.402474549661, 1.994557051404)],
+)  # fmt: skip
+def test_mean_age_within_a_horizon_matches_the_library(horizon, mean, error):
+    lives, entries = columns()
+
+    result = restricted_mean(*lives, horizon=horizon, **entries)
+
+    assert result.mean == pytest.approx(mean, rel=1e-9)
+    assert result.standard_error == pytest.approx(error, rel=1e-9)
+
+
+def test_years_in_view_are_added_up_from_admission():
+    lives, entries = columns()
+
+    result = hazard_by_age(*lives, edges=[0, 40, 60, 80], **entries)
+
+    years = [
+        sum(max(min(end, b) - max(entry, a), 0) for entry, end, _ in PATIENTS)
+        for a, b in ((0, 40), (40, 60), (60, 80))
+    ]
+    assert list(result.exposure) == years
+    assert list(result.n_failed) == [0, 7, 7]
+    assert result.rate == pytest.approx([0, 7 / years[1], 7 / years[2]])
 
 
 def test_weibull_law_matches_the_libraries():

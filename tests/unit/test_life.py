@@ -146,6 +146,38 @@ def test_log_rank_counts_late_entries_only_from_their_age():
     assert result.degrees_of_freedom == 1
 
 
+def test_strata_with_late_entries_add_up():
+    # The first stratum is the comparison above; in the second the failure at 1 belongs
+    # to the second group, 1 - 1/3 observed less expected, variance 2/9.
+    result = log_rank(
+        [1, 3, 4, 1, 2], [[1, 0], [1, 0], [0, 0], [0, 1], [0, 0]],
+        [[0, 0], [0, 0], [1, 2], [0, 0], [2, 0]], stratum=["a", "a", "a", "b", "b"],
+        entry_age=[0, 2, 0, 0.5], n_entered=[[3, 0], [0, 2], [1, 1], [1, 0]],
+        entry_stratum=["a", "a", "b", "b"],
+    )  # fmt: skip
+
+    assert result.statistic == pytest.approx((1 / 2 - 2 / 3) ** 2 / (1 / 4 + 2 / 9))
+    assert list(result.n_failed) == [2, 1]
+    assert result.n_expected == pytest.approx([1 + 1 / 2 + 2 / 3, 1 / 2 + 1 / 3])
+
+
+@pytest.mark.parametrize(
+    ("options", "message"),
+    [
+        ({"entry_stratum": ["a", "z"]}, "units enter stratum z, none leaves it"),
+        ({"entry_stratum": ["a"]}, r"entry_stratum must have shape \(2,\)"),
+        ({"entry_stratum": ["a", "b"]}, "units of group 1 enter, but none leaves"),
+    ],
+)
+def test_entries_that_do_not_fit_their_strata_are_refused(options, message):
+    with pytest.raises(ValueError, match=message):
+        log_rank(
+            [1, 2, 3], [[1, 0], [0, 1], [1, 0]], [[1, 1], [0, 0], [0, 0]],
+            stratum=["a", "a", "b"], entry_age=[0, 0], n_entered=[[2, 2], [1, 1]],
+            **options,
+        )  # fmt: skip
+
+
 def test_a_group_without_units_takes_no_degree_of_freedom():
     result = log_rank([1, 2], [[1, 0, 0], [0, 0, 1]], [[1, 0, 2], [1, 0, 1]])
 
@@ -193,7 +225,9 @@ def test_counts_that_do_not_fit_are_refused(arguments, options, message):
     ("options", "message"),
     [
         ({"stratum": [1]}, r"stratum must have shape \(2,\)"),
-        ({"stratum": [1, 2], "entry_age": [0], "n_entered": [[1, 1]]}, "together"),
+        ({"stratum": [1, 2], "entry_age": [0], "n_entered": [[1, 1]]}, "all three"),
+        ({"stratum": [1, 2], "entry_stratum": [1]}, "all three"),
+        ({"entry_age": [0], "n_entered": [[1, 1]], "entry_stratum": [1]}, "all three"),
         ({"n_entered": [[1, 1]]}, "without entry_age"),
     ],
 )
