@@ -211,8 +211,7 @@ def _score(lives: _Lives) -> tuple[Floats, Floats]:
     by_other = _shrunk(other, n) * other * (before / units) ** 2
     own = contrast + (1 - ratio)[:, None, :] * to_come
     rest = ratio[:, None, :] * to_come
-    variance = np.einsum("tik,tjk,tk->ij", own, own, by_mode * (n > 0))
-    variance += np.einsum("tik,tjk,tk->ij", rest, rest, by_other)
+    variance = _products(own, by_mode * (n > 0)) + _products(rest, by_other)
     return (failed - expected).sum(axis=0), variance
 
 
@@ -221,6 +220,12 @@ def _left_before(left: Floats, own_left: Floats) -> Floats:
     # pooled incidence to 1 or beyond: then it counts as the highest of the others.
     before = _shifted(left, 1.0)
     return np.where(before > ROUNDING, before, own_left.min(axis=1))
+
+
+def _products(moves: Floats, weight: Floats) -> Floats:
+    # Sums over ages and over the groups whose failures move the scores.
+    over = ([0, 2], [0, 2])
+    return np.asarray(np.tensordot(moves * weight[:, None, :], moves, axes=over))
 
 
 def _shrunk(d: Floats, units: Floats) -> Floats:
