@@ -131,15 +131,13 @@ def maximise(
     """
 
     def evaluate(point: Floats) -> Evaluation:
-        # A step too far may overflow; it is then halved, not reported.
-        with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
-            return log_likelihood(records, law, point)
+        return _evaluation(records, law, point)
 
     point = start
     now = evaluate(point)
     decrement = np.inf
     for _ in range(MAX_STEPS):
-        if not _is_finite(now):
+        if not is_finite(*now):
             break
         step, decrement = _newton_step(now, directions)
         if decrement <= close:
@@ -151,8 +149,19 @@ def maximise(
     return Maximum(point, *now, decrement)
 
 
-def _is_finite(evaluation: Evaluation) -> bool:
-    value, gradient, hessian = evaluation
+def evaluated(records: Records, law: StandardLaw, point: Floats) -> Maximum:
+    """Return the log-likelihood at a point, as a search that has not begun."""
+    return Maximum(point, *_evaluation(records, law, point), np.inf)
+
+
+def _evaluation(records: Records, law: StandardLaw, point: Floats) -> Evaluation:
+    # A step too far may overflow; it is then halved, not reported.
+    with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
+        return log_likelihood(records, law, point)
+
+
+def is_finite(value: float, gradient: Floats, hessian: Floats) -> bool:
+    """Return whether a log-likelihood and its derivatives are numbers."""
     return bool(
         np.isfinite(value)
         and np.isfinite(gradient).all()
@@ -188,7 +197,7 @@ def _moved(
         if candidate[1] > 0:
             there = evaluate(candidate)
             gains = there[0] > now[0] or decrement < QUADRATIC
-            if _is_finite(there) and gains:
+            if is_finite(*there) and gains:
                 return candidate, there
         size /= 2
     return None
