@@ -54,7 +54,7 @@ def checked_life_counts(
     """
     known_entries = checked_entries(*entries) or (np.zeros(0), _no_counts())
     counts = LifeCounts(*_exact(*exact), *_intervals(*intervals), *known_entries)
-    _check_entries(counts)
+    check_entries(counts)
     return counts
 
 
@@ -87,7 +87,8 @@ def _intervals(
     return low, high, checked_counts("n_interval", n_interval, low.shape)
 
 
-def _check_entries(counts: LifeCounts) -> None:
+def check_entries(counts: LifeCounts) -> None:
+    """Raise ValueError where more units enter from an age on than end after it."""
     late = (counts.entry_age > 0) & (counts.n_entered > 0)
     entry, n_late = counts.entry_age[late], counts.n_entered[late]
     ends = np.concatenate([counts.age, counts.upper])
@@ -101,6 +102,14 @@ def _check_entries(counts: LifeCounts) -> None:
     if (n_later > n_ending).any():
         first = entry[n_later > n_ending][0]
         raise ValueError(f"more units enter from age {first} on than end after it")
+
+
+def checked_fractions(p: ArrayLike) -> Floats:
+    """Return fractions as floats; ValueError unless within [0, 1]."""
+    fractions = np.asarray(p, dtype=np.float64)
+    if not ((fractions >= 0) & (fractions <= 1)).all():
+        raise ValueError("fractions must lie between 0 and 1")
+    return fractions
 
 
 def check_enough(counts: LifeCounts, distribution: str) -> None:

@@ -10,6 +10,7 @@ from scipy import special
 
 from analytics.statistics.counts import Floats, normal_quantile
 from analytics.statistics.fitting import Maximum
+from analytics.statistics.life_counts import checked_fractions
 from analytics.statistics.likelihood import Records, StandardLaw
 from analytics.statistics.likelihood_limits import (
     AgeOfFraction,
@@ -59,7 +60,7 @@ class LifeFit:
     def quantile(self, p: ArrayLike) -> Floats:
         """Return the age by which the fraction `p` has failed, same shape as `p`."""
         with np.errstate(divide="ignore", over="ignore"):
-            return np.asarray(np.exp(self._log_quantile(_checked_fractions(p))))[()]
+            return np.asarray(np.exp(self._log_quantile(checked_fractions(p))))[()]
 
     def quantile_interval(
         self, p: ArrayLike, *, method: IntervalMethod = "wald"
@@ -84,7 +85,7 @@ class LifeFit:
         ValueError
             A fraction not strictly between 0 and 1, an unknown method.
         """
-        fractions = _checked_fractions(p)
+        fractions = checked_fractions(p)
         if not ((fractions > 0) & (fractions < 1)).all():
             raise ValueError("limits need fractions above 0 and below 1")
         centre, error = self._log_quantile(fractions), self._log_error(fractions)
@@ -240,10 +241,3 @@ def _is_wald(method: str) -> bool:
     if method not in {"wald", "likelihood"}:
         raise ValueError(f"method must be wald or likelihood, got {method!r}")
     return method == "wald"
-
-
-def _checked_fractions(p: ArrayLike) -> Floats:
-    fractions = np.asarray(p, dtype=np.float64)
-    if not ((fractions >= 0) & (fractions <= 1)).all():
-        raise ValueError("fractions must lie between 0 and 1")
-    return fractions

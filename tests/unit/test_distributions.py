@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from analytics.errors import InsufficientDataError
-from analytics.statistics.distributions import fit_life, weibull_assumed_shape
+from analytics.statistics.distributions import fit_life
 
 AGES = [100, 200, 400, 800]
 N_FAILED = [3, 4, 2, 1]
@@ -231,22 +231,3 @@ def test_counts_that_do_not_fit_are_refused(arguments, options, message):
 def test_questions_a_fit_cannot_answer_are_refused(question, message):
     with pytest.raises(ValueError, match=message):
         question(fitted())
-
-
-def test_without_failure_an_assumed_shape_gives_a_one_sided_scale():
-    fit = weibull_assumed_shape([100, 200], [0, 0], [50, 50], shape=2)
-
-    total = 50 * 100**2 + 50 * 200**2
-    assert fit.scale == fit.high == math.inf
-    assert fit.low == pytest.approx(math.sqrt(total / -math.log(0.05)))
-
-
-@pytest.mark.parametrize("shape", [0, -1, math.nan, math.inf])
-def test_an_assumed_shape_must_be_above_0(shape):
-    with pytest.raises(ValueError, match="shape must be above 0"):
-        weibull_assumed_shape([1], [1], [0], shape=shape)
-
-
-def test_units_that_never_worked_say_nothing_about_the_scale():
-    with pytest.raises(InsufficientDataError, match="units older than 0"):
-        weibull_assumed_shape([0], [0], [5], shape=1)
