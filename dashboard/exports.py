@@ -31,9 +31,17 @@ def provenance(answer: Answer) -> dict[str, str]:
     return {
         "snapshot": about.snapshot if about else "",
         "as_of": about.as_of.isoformat() if about else "",
-        "filters": answer.filters.sentence(),
+        "filters": _asked_for(answer),
         "data": "invented data" if answer.invented else "records",
     }
+
+
+def _asked_for(answer: Answer) -> str:
+    parts = [answer.filters.sentence()]
+    for name, value in answer.asked.items():
+        shown = ", ".join(map(str, value)) if isinstance(value, list) else str(value)
+        parts.append(f"{name.replace('_', ' ')}: {shown}")
+    return "; ".join(part for part in parts if part)
 
 
 def flat_rows(answer: Answer) -> list[dict[str, object]]:

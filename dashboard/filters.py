@@ -19,14 +19,14 @@ from ingest import catalogue
 from ingest.errors import UsageError
 
 
-def _listed(value: object) -> object:
-    # One word and several are the same thing: a choice.
-    if isinstance(value, str):
+def listed(value: object) -> object:
+    """Return one word and several as the same thing: a choice."""
+    if isinstance(value, str | int | float):
         return (value,)
     return () if value is None else value
 
 
-Words = Annotated[tuple[str, ...], BeforeValidator(_listed)]
+Words = Annotated[tuple[str, ...], BeforeValidator(listed)]
 Day = dt.date | None
 
 

@@ -10,6 +10,7 @@ from dashboard import exports
 from dashboard.api.answers import PlaceInUse
 from dashboard.api.problems import documented
 from dashboard.filters import Filters
+from dashboard.queries.life_words import LifeWords
 from dashboard.queries.tables import table as table_of
 
 router = APIRouter()
@@ -22,15 +23,22 @@ MEDIA_TYPES = {
 }
 
 
-class ExportQuestion(Filters):
-    """The filters, and the kind of file."""
+class ExportQuestion(Filters, LifeWords):
+    """The filters, the words of tables about lives, and the kind of file."""
 
     format: Literal["csv", "xlsx", "parquet", "json"] = "csv"
     dialect: Literal["comma", "semicolon"] = "comma"
 
     def filters(self) -> Filters:
         """Return the filters alone."""
-        return Filters.model_validate(self.model_dump(exclude={"format", "dialect"}))
+        others = {*LifeWords.model_fields, "format", "dialect"}
+        return Filters.model_validate(self.model_dump(exclude=others))
+
+    def words(self) -> LifeWords:
+        """Return the words of tables about lives alone."""
+        return LifeWords.model_validate(
+            self.model_dump(include=set(LifeWords.model_fields))
+        )
 
 
 @router.get(
@@ -48,7 +56,7 @@ def get_export(
     place: PlaceInUse, table: str, question: Annotated[ExportQuestion, Query()]
 ) -> Response:
     """Return exactly what the pages show, as CSV, XLSX, Parquet or JSON."""
-    answer = table_of(place, table, question.filters())
+    answer = table_of(place, table, question.filters(), question.words())
     makers = {
         "xlsx": exports.as_xlsx,
         "parquet": exports.as_parquet,

@@ -6,18 +6,21 @@ from typing import Annotated
 import typer
 
 from dashboard import exports
+from dashboard.cli.life_options import with_life_words
 from dashboard.cli.options import place_of, with_filters
 from dashboard.filters import Filters
+from dashboard.queries.life_words import LifeWords
 from dashboard.queries.tables import TABLES, table
 from ingest.errors import UsageError
 
 
 def register(cli: typer.Typer) -> None:
     """Add the command of this module."""
-    cli.command()(with_filters(export))
+    cli.command()(with_filters(with_life_words(export)))
 
 
 def export(
+    words: LifeWords,
     filters: Filters,
     context: typer.Context,
     name: Annotated[
@@ -42,5 +45,7 @@ def export(
             f"CSV dialect {csv_dialect} is not known.",
             hint=f"Known are {', '.join(exports.DELIMITERS)}.",
         )
-    exports.write(table(place_of(context), name, filters), out, dialect=csv_dialect)
+    exports.write(
+        table(place_of(context), name, filters, words), out, dialect=csv_dialect
+    )
     typer.echo(out)

@@ -28,7 +28,7 @@ def modes(answer: Answer) -> None:
         }
         for row in answer.rows
     ]
-    _table(
+    table(
         rows,
         {
             "mode": "mode",
@@ -45,48 +45,10 @@ def modes(answer: Answer) -> None:
     )
 
 
-def life(answer: Answer) -> None:
-    """Print the fit and the ages by which given fractions have failed."""
-    fit = cast("Mapping[str, object]", answer.more["fit"])
-    typer.echo(heading(answer, "How long do units last before the first failure?"))
-    parameters = cast("Mapping[str, float]", fit["parameters"])
-    intervals = cast("Mapping[str, tuple[float, float]]", fit["intervals"])
-    for name, value in parameters.items():
-        unit = " days" if name == "scale" else ""
-        typer.echo(
-            f"{fit['distribution']} {name} {text.estimate(value)}{unit} "
-            f"({text.interval(*intervals[name])})"
-        )
-    b_lives = cast("Sequence[Row]", answer.more["b_lives"])
-    rows = [
-        {
-            "failed": text.share(cast("float", row["failed_fraction"]), 1),
-            "age": row["age_days"],
-            "interval": text.interval(
-                cast("float", row["low"]), cast("float", row["high"])
-            ),
-            "note": "beyond the oldest unit seen" if row["extrapolated"] else "",
-        }
-        for row in b_lives
-    ]
-    _table(
-        rows,
-        {"failed": "failed", "age": "by day", "interval": "95 % interval", "note": ""},
-    )
-    typer.echo(
-        f"{text.count(cast('int', fit['n_failed']))} failures of "
-        f"{text.count(cast('int', fit['n_units']))} units, known up to "
-        f"{answer.more['observation_end']}; {answer.more['n_open']} open cases wait."
-    )
-    left_out = cast("Mapping[str, int]", answer.more["left_out"])
-    for reason, n in left_out.items():
-        typer.echo(f"left out: {text.count(n)} {text.words(reason)}")
-
-
 def quality(answer: Answer) -> None:
     """Print what happened to the rows of every file, and what makes them doubtful."""
     typer.echo(heading(answer, "Can the data be trusted?"))
-    _table(
+    table(
         cast("Sequence[Row]", answer.more["files"]),
         {
             "file": "file",
@@ -97,7 +59,7 @@ def quality(answer: Answer) -> None:
             "n_rejected": "set aside",
         },
     )
-    _table(
+    table(
         cast("Sequence[Row]", answer.more["problems"]),
         {
             "kind": "kind",
@@ -111,7 +73,7 @@ def quality(answer: Answer) -> None:
     for name, n_cases in cast("Mapping[str, int]", support["counts"]).items():
         typer.echo(f"confirmed modes {name}: {text.count(n_cases)}")
     late = cast("Mapping[str, Sequence[Row]]", answer.more["late"])
-    _table(
+    table(
         [
             row | {"share": text.share(cast("float", row["share"]), 1)}
             for row in late["steps"]
@@ -158,13 +120,13 @@ def suggest(answer: Answer) -> None:
         }
         for row in answer.rows
     ]
-    _table(
+    table(
         rows, {"mode": "likely fault", "probability": "share", "n_like": "like cases"}
     )
     typer.echo(str(more["source"]))
     for reading in cast("Sequence[Row]", more["readings"]):
         typer.echo(f"{reading['check']}: {reading['outcome']}. {reading['meaning']}")
-    _table(
+    table(
         [
             row | {"blocked": ", ".join(cast("list[str]", row["blocked_by"]))}
             for row in cast("Sequence[Row]", more["checks"])
@@ -190,10 +152,11 @@ def record(answer: Answer) -> None:
         if isinstance(part, list) and part:
             typer.echo(f"\n{text.words(name)}")
             used = [c for c in part[0] if any(row[c] is not None for row in part)]
-            _table(part, {column: column for column in used})
+            table(part, {column: column for column in used})
 
 
-def _table(rows: Sequence[Row], columns: Mapping[str, str]) -> None:
+def table(rows: Sequence[Row], columns: Mapping[str, str]) -> None:
+    """Print rows as a table of text; only the first of many."""
     if not rows:
         return
     typer.echo(text.table(rows[:SHOWN], columns))

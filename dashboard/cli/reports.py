@@ -4,7 +4,8 @@ from typing import Annotated
 
 import typer
 
-from dashboard.cli import printing
+from dashboard.cli import printing, printing_life
+from dashboard.cli.life_options import with_life_words
 from dashboard.cli.options import (
     Json,
     place_of,
@@ -18,13 +19,14 @@ from dashboard.queries import life as life_query
 from dashboard.queries import modes as modes_query
 from dashboard.queries import quality as quality_query
 from dashboard.queries import suggest as suggest_query
+from dashboard.queries.life_words import LifeWords
 
 Several = list[str] | None
 
 
 def register(cli: typer.Typer) -> None:
     """Add the commands of this module."""
-    for command in (modes, life, quality):
+    for command in (modes, with_life_words(life), quality):
         cli.command()(with_filters(command))
     for plain_command in (suggest, case, unit):
         cli.command()(plain_command)
@@ -45,25 +47,19 @@ def modes(filters: Filters, context: typer.Context, *, as_json: Json = False) ->
 
 
 def life(
-    filters: Filters,
-    context: typer.Context,
-    *,
-    distribution: Annotated[
-        life_query.Distribution, typer.Option(help="Law fitted to the lives.")
-    ] = "weibull",
-    as_json: Json = False,
+    words: LifeWords, filters: Filters, context: typer.Context, *, as_json: Json = False
 ) -> None:
     r"""Show how long units last before their first confirmed failure.
 
     \b
     Example:
-        mendfleet life --mode handle_pilot_open
+        mendfleet life --mode handle_pilot_open --by cable_supplier
     """
-    answer = life_query.life(snapshot_of(context), filters, distribution=distribution)
+    answer = life_query.life(snapshot_of(context), filters, **words.asked())
     if as_json:
         print_json(answer)
     else:
-        printing.life(answer)
+        printing_life.life(answer)
 
 
 def quality(filters: Filters, context: typer.Context, *, as_json: Json = False) -> None:

@@ -34,6 +34,8 @@ class Answer:
         Further parts of the answer, by name.
     invented : bool
         Whether the data are invented.
+    asked : mapping
+        What was asked beside the filters, by word; empty for the usual question.
     """
 
     about: About | None
@@ -42,6 +44,7 @@ class Answer:
     rows: Sequence[Row]
     more: Mapping[str, object] = field(default_factory=dict)
     invented: bool = False
+    asked: Mapping[str, object] = field(default_factory=dict)
 
     def document(self) -> dict[str, object]:
         """Return the answer as plain JSON values; inf and nan become null."""
@@ -49,6 +52,7 @@ class Answer:
             "snapshot": self.about.snapshot if self.about else None,
             "as_of": self.about.as_of if self.about else None,
             "filters": self.filters.stated(),
+            "asked": self.asked,
             "method": self.method,
             "data": INVENTED if self.invented else "records",
         }

@@ -1,52 +1,44 @@
 """How long units last before their first confirmed failure."""
 
-from dataclasses import dataclass
-from typing import Literal, get_args
-
-import numpy as np
-import pandas as pd
-from numpy.typing import NDArray
-
-from analytics.errors import InsufficientDataError
 from analytics.rollup.snapshot import Snapshot
-from analytics.statistics.competing_risks import cumulative_incidence
-from analytics.statistics.distributions import LifeFit, fit_life
-from analytics.statistics.life import kaplan_meier
+from analytics.statistics.distributions import Distribution, LifeFit
 from dashboard.filters import Filters
+from dashboard.queries import (
+    life_ages,
+    life_assumed,
+    life_brackets,
+    life_curve,
+    life_groups,
+    life_laws,
+    life_left_out,
+    life_modes,
+    life_open,
+)
 from dashboard.queries.answer import Answer, Row
+from dashboard.queries.life_choice import (
+    Comparison,
+    GroupWord,
+    checked_ages,
+    checked_shapes,
+)
+from dashboard.queries.life_laws import DISTRIBUTIONS
+from dashboard.queries.life_lives import Lives, lives_under
 
-Distribution = Literal["weibull", "lognormal", "exponential"]
-DISTRIBUTIONS: tuple[Distribution, ...] = get_args(Distribution)
-FRACTIONS = (0.01, 0.05, 0.10, 0.50)
-FEW_FAILURES = 20  # below, Wald intervals cover too little (METHODS: likelihood ratio)
-
-Floats = NDArray[np.float64]
-Counts = NDArray[np.int64]
-
-
-@dataclass(frozen=True, slots=True)
-class _Lives:
-    """Counts of lives at distinct ages (days), and where units come into view."""
-
-    age: Floats
-    lower: Floats  # NaN = the failure day itself is known
-    n_failed: Counts
-    n_other: Counts
-    n_censored: Counts
-    entry_age: Floats
-    n_entered: Counts
-    n_ending_open: int
-    n_estimated_start: int
-
-    @property
-    def n_units(self) -> int:
-        return int(self.n_entered.sum())
+__all__ = ["DISTRIBUTIONS", "Distribution", "life"]
 
 
 def life(
-    snapshot: Snapshot, filters: Filters, *, distribution: Distribution = "weibull"
+    snapshot: Snapshot,
+    filters: Filters,
+    *,
+    distribution: Distribution = "weibull",
+    by: GroupWord | None = None,
+    group: tuple[str, ...] = (),
+    within: GroupWord | None = None,
+    age: tuple[float, ...] = (),
+    assumed_shape: tuple[float, ...] = (),
 ) -> Answer:
-    """Return the curve, the fit and the ages by which given fractions have failed.
+    """Return the curve, the laws, the incidence by mode, and two groups compared.
 
     Parameters
     ----------
@@ -57,191 +49,140 @@ def life(
         failures count; other failures then censor, the fit is cause-specific, and the
         rows carry the incidence beside other failures.
     distribution : {"weibull", "lognormal", "exponential"}
+    by, group, within
+        Two groups to compare, see `life_choice.Comparison`.
+    age : tuple of float
+        Ages in days at which the failed share is asked; empty: the usual ones.
+    assumed_shape : tuple of float
+        One or two Weibull shapes taken as known, for few failures: no law is fitted.
 
     Returns
     -------
     Answer
-        Rows: age_days, survival, low, high, n_at_risk, n_failed (and incidence,
-        incidence_low, incidence_high). More: fit, b_lives, left_out, n_units,
-        n_failed, n_other_failures, n_open (open cases of these units),
-        n_ending_open (lives that end with one of them), n_failed_on_day_0,
-        n_estimated_start, observation_end, delay_days, delay_source, largest_age.
+        Rows: age_days, survival, low, high, band_low, band_high (of the whole curve;
+        NaN outside the ages of the band), n_at_risk, n_failed (and incidence,
+        incidence_low, incidence_high). More: fit, laws, choice, b_lives, failed_by,
+        median, restricted_mean, contradicted, points, hazard, frequency, bracketed,
+        modes, incidence, without, comparison, open, assumed, left_out, not_counted,
+        n_units, n_failed, n_other_failures, n_open (open cases of these units),
+        n_ending_open (lives that end with one), n_failed_on_day_0, n_estimated_start,
+        observation_end, delay_days, delay_source, largest_age.
 
     Raises
     ------
     InsufficientDataError
-        No unit with usable dates, or too few failures for the distribution.
+        No unit with usable dates, a register of mainly returned units, or too few
+        failures for the law.
+    UsageError
+        Words that do not go together, an age or a shape out of range.
     """
-    lives = _lives(snapshot, filters)
-    if not lives.n_units:
-        raise InsufficientDataError(
-            "units with usable dates under the filters", needed=1, found=0
-        )
-    fit = _fit(lives, distribution)
-    is_chosen = filters.names_failures
-    about = snapshot.about
-    asked_open = snapshot.ask("life_open", filters.parameters(), chosen="chosen_units")
-    return Answer(
-        about=about,
-        filters=filters,
-        method=_method(distribution, is_chosen=is_chosen, fit=fit),
-        rows=_rows(lives, with_incidence=is_chosen),
-        more={
-            "fit": _fit_stated(fit, distribution, lives),
-            "b_lives": _b_lives(fit, largest_age=float(lives.age.max())),
-            "left_out": _left_out(snapshot, filters),
-            "n_units": lives.n_units,
-            "n_failed": int(lives.n_failed.sum()),
-            "n_other_failures": int(lives.n_other.sum()),
-            "n_open": int(asked_open["n_cases"].iloc[0]),
-            "n_ending_open": lives.n_ending_open,
-            "n_estimated_start": lives.n_estimated_start,
-            "n_failed_on_day_0": int(lives.n_failed[lives.age == 0].sum()),
-            "largest_age": float(lives.age.max()),
-            "observation_end": about.observation_end,
-            "delay_days": about.delay_days,
-            "delay_source": about.delay_source,
-        },
-        invented=about.is_invented,
-    )
-
-
-def _lives(snapshot: Snapshot, filters: Filters) -> _Lives:
-    asked = filters.parameters()
-    ends = snapshot.ask("life_ends", asked, chosen="chosen_lives")
-    entries = snapshot.ask("life_entries", asked, chosen="chosen_lives")
-    return _Lives(
-        age=_floats(ends, "end_age"),
-        lower=_floats(ends, "lower_age"),
-        n_failed=_counts(ends, "n_failed"),
-        n_other=_counts(ends, "n_other"),
-        n_censored=_counts(ends, "n_censored"),
-        entry_age=_floats(entries, "entry_age"),
-        n_entered=_counts(entries, "n_entered"),
-        n_ending_open=int(_counts(entries, "n_open").sum()),
-        n_estimated_start=int(_counts(entries, "n_estimated_start").sum()),
-    )
-
-
-def _floats(frame: pd.DataFrame, column: str) -> Floats:
-    return frame[column].to_numpy(dtype=np.float64, na_value=np.nan)
-
-
-def _counts(frame: pd.DataFrame, column: str) -> Counts:
-    return frame[column].to_numpy(dtype=np.int64)
-
-
-def _fit(lives: _Lives, distribution: Distribution) -> LifeFit:
-    # A failure on day 0 and one with a last known good day are known only to lie in
-    # an interval; every other failure has its day.
-    is_bracketed = (~np.isnan(lives.lower) | (lives.age == 0)) & (lives.n_failed > 0)
-    exact = np.where(is_bracketed, 0, lives.n_failed)
-    censored = lives.n_censored + lives.n_other
-    used = (exact + censored > 0) & (lives.age > 0)  # S(0) = 1: age 0 tells nothing
-    upper = np.where(lives.age == 0, 1.0, lives.age)[is_bracketed]
-    return fit_life(
-        lives.age[used],
-        exact[used],
-        censored[used],
-        distribution=distribution,
-        entry_age=lives.entry_age,
-        n_entered=lives.n_entered,
-        lower=np.nan_to_num(lives.lower[is_bracketed]),
-        upper=upper,
-        n_interval=lives.n_failed[is_bracketed],
-    )
-
-
-def _interval_method(fit: LifeFit) -> Literal["likelihood", "wald"]:
-    return "likelihood" if fit.n_failed < FEW_FAILURES else "wald"
-
-
-def _fit_stated(fit: LifeFit, distribution: str, lives: _Lives) -> Row:
-    method = _interval_method(fit)
-    intervals = {
-        name: fit.parameter_interval(name, method=method) for name in fit.parameters
+    comparison = Comparison(by, tuple(group), within)
+    ages, shapes = checked_ages(age), checked_shapes(assumed_shape)
+    lives = lives_under(snapshot, filters)
+    curve, band = life_curve.curve_and_band(lives)
+    counts = life_left_out.case_counts(snapshot, filters)
+    more: dict[str, object] = {
+        **dict.fromkeys(
+            ("fit", "choice", "contradicted", "frequency", "open", "assumed")
+        ),
+        "points": [],
+        "laws": [],
+        "b_lives": [],
     }
-    return {
-        "distribution": distribution,
-        "parameters": dict(fit.parameters),
-        "intervals": intervals,
-        "interval_method": method,
-        "log_likelihood": fit.log_likelihood,
-        "aicc": fit.aicc,
-        "n_failed": int(lives.n_failed.sum()),
-        "n_units": lives.n_units,
-    }
-
-
-def _b_lives(fit: LifeFit, *, largest_age: float) -> list[Row]:
-    method = _interval_method(fit)
-    rows: list[Row] = []
-    for fraction in FRACTIONS:
-        age = float(np.ravel(fit.quantile(fraction))[0])
-        low, high = fit.quantile_interval(fraction, method=method)
-        rows.append(
-            {
-                "failed_fraction": fraction,
-                "age_days": age,
-                "low": float(np.ravel(low)[0]),
-                "high": float(np.ravel(high)[0]),
-                "n_failed": fit.n_failed,
-                "extrapolated": age > largest_age,
-            }
-        )
-    return rows
-
-
-def _rows(lives: _Lives, *, with_incidence: bool) -> list[Row]:
-    ages, group = np.unique(lives.age, return_inverse=True)
-    failed = np.bincount(group, weights=lives.n_failed).astype(np.int64)
-    other = np.bincount(group, weights=lives.n_other).astype(np.int64)
-    censored = np.bincount(group, weights=lives.n_censored).astype(np.int64)
-    entry, entered = lives.entry_age, lives.n_entered
-    curve = kaplan_meier(
-        ages, failed, censored + other, entry_age=entry, n_entered=entered
-    )
-    columns = {
-        "age_days": curve.age,
-        "survival": curve.survival,
-        "low": curve.low,
-        "high": curve.high,
-        "n_at_risk": curve.n_at_risk,
-        "n_failed": failed,
-    }
-    if with_incidence:
-        by_mode = np.stack([failed, other], axis=1)
-        share = cumulative_incidence(
-            ages, by_mode, censored, entry_age=entry, n_entered=entered
-        )
-        columns |= {
-            "incidence": share.incidence[:, 0],
-            "incidence_low": share.low[:, 0],
-            "incidence_high": share.high[:, 0],
+    fit = None
+    if shapes is None:
+        fits = life_laws.fits_of(lives, distribution)
+        fit = fits[distribution]
+        points = life_laws.plotted(lives)
+        laws, choice = life_laws.compared(fits, lives, points, band)
+        more |= {
+            "points": life_curve.point_rows(points),
+            "fit": life_laws.stated(fit, lives),
+            "laws": laws,
+            "choice": choice,
+            "b_lives": life_ages.b_lives(fit, largest_age=lives.largest_age),
+            "contradicted": life_laws.contradiction(
+                laws[0], largest_age=lives.largest_age
+            ),
+            "frequency": life_laws.frequency(fits, laws),
+            "open": life_open.with_open_cases(
+                snapshot, filters, lives, fit, distribution, counts
+            ),
         }
-    # The curve steps where a unit failed; the last age says how far it reaches.
-    shown = (failed + other > 0) | (ages == ages.max())
-    chosen = {name: np.asarray(values)[shown] for name, values in columns.items()}
-    return [
-        dict(zip(chosen, (value.item() for value in row), strict=True))
-        for row in zip(*chosen.values(), strict=True)
-    ]
+    else:
+        more["assumed"] = life_assumed.assumed(lives, shapes)
+    asked = life_ages.asked_ages(ages, largest_age=lives.largest_age)
+    more |= {
+        "failed_by": life_ages.failed_by(fit, curve, lives, asked),
+        "median": life_ages.median(curve),
+        "restricted_mean": life_ages.mean_life(lives, curve),
+        "hazard": life_ages.rates(lives),
+        "bracketed": life_brackets.bracketed(lives, curve),
+        "modes": life_modes.modes(lives, curve),
+        "incidence": life_modes.incidence(lives),
+        "without": life_modes.without(lives, filters),
+        "comparison": life_groups.compared(snapshot, filters, comparison),
+        "left_out": life_left_out.left_out(snapshot, filters),
+        "not_counted": life_left_out.not_counted(snapshot.about, lives, counts),
+    }
+    return Answer(
+        about=snapshot.about,
+        filters=filters,
+        method=_method(distribution, fit, is_part=filters.names_failures),
+        rows=life_curve.rows(lives, curve, band, with_incidence=filters.names_failures),
+        more=more | _counted(snapshot, lives, counts),
+        invented=snapshot.about.is_invented,
+        asked=_asked(
+            distribution=distribution,
+            by=by,
+            group=list(group),
+            within=within,
+            age=list(age),
+            assumed_shape=list(assumed_shape),
+        ),
+    )
 
 
-def _left_out(snapshot: Snapshot, filters: Filters) -> dict[str, int]:
-    units = snapshot.ask("life_left_out", filters.parameters(), chosen="chosen_units")
-    left_out = dict(zip(units["reason"], map(int, units["n_units"]), strict=True))
-    n_unknown = int(snapshot.ask("unknown_serials")["n_cases"].iloc[0])
-    return left_out | ({"unknown_serial": n_unknown} if n_unknown else {})
+def _asked(**words: object) -> Row:
+    # What differs from the usual question, so that a file says what it shows.
+    usual = {"distribution": DISTRIBUTIONS[0]}
+    return {
+        name: value
+        for name, value in words.items()
+        if value and usual.get(name) != value
+    }
 
 
-def _method(distribution: str, *, is_chosen: bool, fit: LifeFit) -> str:
-    curve = "Kaplan-Meier curve with log-log 95 % limits"
-    law = f"{distribution} law by maximum likelihood from counts"
+def _counted(snapshot: Snapshot, lives: Lives, counts: Row) -> Row:
+    about = snapshot.about
+    return {
+        "n_units": lives.n_units,
+        "n_failed": int(lives.n_failed.sum()),
+        "n_other_failures": int(lives.n_other.sum()),
+        "n_open": counts["n_open"],
+        "n_ending_open": int(lives.n_open.sum()),
+        "n_estimated_start": lives.n_estimated_start,
+        "n_failed_on_day_0": int(lives.n_failed[lives.age == 0].sum()),
+        "largest_age": lives.largest_age,
+        "observation_end": about.observation_end,
+        "delay_days": about.delay_days,
+        "delay_source": about.delay_source,
+    }
+
+
+def _method(distribution: str, fit: LifeFit | None, *, is_part: bool) -> str:
     names = {"wald": "Wald", "likelihood": "likelihood-ratio"}
-    limits = f"{names[_interval_method(fit)]} 95 % intervals"
-    text = f"First failures only. {curve}; {law}, {limits}; delayed entry counted."
-    if is_chosen:
+    law = (
+        "no law fitted, a Weibull shape assumed"
+        if fit is None
+        else f"{distribution} law by maximum likelihood from counts, "
+        f"{names[life_laws.interval_method(fit)]} 95 % intervals"
+    )
+    text = (
+        "First failures only. Kaplan-Meier curve with log-log 95 % limits and an "
+        f"equal-precision 95 % band for the whole curve; {law}; delayed entry counted."
+    )
+    if is_part:
         text += (
             " Other failures end a life here: the curve and the fit say what would be "
             "if other failures did not exist, which the data cannot show; the "

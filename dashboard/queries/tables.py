@@ -7,6 +7,9 @@ from analytics.rollup.snapshot import Snapshot, current_snapshot
 from dashboard.filters import Filters
 from dashboard.queries.answer import Answer
 from dashboard.queries.life import life
+from dashboard.queries.life_parts import PARTS as LIFE_PARTS
+from dashboard.queries.life_parts import part as life_part
+from dashboard.queries.life_words import LifeWords
 from dashboard.queries.listings import cases, readings, units
 from dashboard.queries.modes import modes
 from dashboard.queries.quality import PARTS, left_out, part, quality
@@ -43,9 +46,16 @@ def _rejected(place: Place, filters: Filters) -> Answer:
     return rejected(place)
 
 
-TABLES: Mapping[str, Callable[[Place, Filters], Answer]] = {
+LIFE = ("life", *(f"life-{name}" for name in LIFE_PARTS))
+
+
+def _life(place: Place, name: str, filters: Filters, words: LifeWords) -> Answer:
+    answer = life(current_snapshot(place.published), filters, **words.asked())
+    return answer if name == "life" else life_part(answer, name.removeprefix("life-"))
+
+
+OTHERS: Mapping[str, Callable[[Place, Filters], Answer]] = {
     "modes": _published(modes),
-    "life": _published(life),
     "cases": _published(cases),
     "units": _published(units),
     "readings": _published(readings),
@@ -56,13 +66,29 @@ TABLES: Mapping[str, Callable[[Place, Filters], Answer]] = {
 }
 
 
-def table(place: Place, name: str, filters: Filters) -> Answer:
+TABLES = ("modes", *LIFE, *(name for name in OTHERS if name != "modes"))
+
+
+def table(
+    place: Place, name: str, filters: Filters, words: LifeWords | None = None
+) -> Answer:
     """Return the table of that name under the filters.
+
+    Parameters
+    ----------
+    place : Place
+    name : str
+        One of `TABLES`.
+    filters : Filters
+    words : LifeWords, optional
+        What is asked of the tables about lives beside the filters.
 
     Raises
     ------
     NotFoundError
         No table of that name; names the nearest.
+    UsageError
+        Words about lives beside another table.
     """
     if name not in TABLES:
         near = difflib.get_close_matches(name, TABLES, n=1)
@@ -71,4 +97,8 @@ def table(place: Place, name: str, filters: Filters) -> Answer:
             f"There is no table {name}.",
             hint=f"The nearest is {near[0]}. {known}" if near else known,
         )
-    return TABLES[name](place, filters)
+    asked = words or LifeWords()
+    if name in LIFE:
+        return _life(place, name, filters, asked)
+    asked.refuse_beside(name)
+    return OTHERS[name](place, filters)

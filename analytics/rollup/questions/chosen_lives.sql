@@ -7,14 +7,42 @@
 -- opened before arrival) choose which failures count; a unit that failed otherwise
 -- stays and is censored on that day.
 --
--- Parameters: each VARCHAR[], NULL = no filter; $from, $to DATE on the in-service day
+-- group_name and stratum are the values of the words $by and $within, for comparing.
+--
+-- Parameters: each VARCHAR[], NULL = no filter; $from, $to DATE on the in-service day;
+--             $by, $within VARCHAR, a filter of units or NULL
 SELECT
     unit_no,
+    CASE CAST($by AS VARCHAR)
+        WHEN 'model' THEN model
+        WHEN 'lot' THEN production_lot
+        WHEN 'hardware_revision' THEN hardware_revision
+        WHEN 'firmware_version' THEN firmware_version
+        WHEN 'cable_supplier' THEN cable_supplier
+        WHEN 'site' THEN site
+        WHEN 'region' THEN region
+        WHEN 'environment' THEN environment
+        WHEN 'duty' THEN duty
+        WHEN 'connector' THEN connector
+    END AS group_name,
+    CASE CAST($within AS VARCHAR)
+        WHEN 'model' THEN model
+        WHEN 'lot' THEN production_lot
+        WHEN 'hardware_revision' THEN hardware_revision
+        WHEN 'firmware_version' THEN firmware_version
+        WHEN 'cable_supplier' THEN cable_supplier
+        WHEN 'site' THEN site
+        WHEN 'region' THEN region
+        WHEN 'environment' THEN environment
+        WHEN 'duty' THEN duty
+        WHEN 'connector' THEN connector
+    END AS stratum,
     entry_age,
     lower_age,
     end_age,
     in_service_estimated,
     ends_open,
+    mode,
     mode IS NOT NULL AS is_failed,
     mode IS NOT NULL
     AND ($modes IS NULL OR list_contains(CAST($modes AS VARCHAR[]), mode))

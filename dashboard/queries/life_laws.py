@@ -1,0 +1,274 @@
+"""Laws fitted to the lives: which one, what it says, and where the curve says no."""
+
+from collections.abc import Mapping
+from typing import Literal, get_args
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analytics.errors import InsufficientDataError
+from analytics.statistics.distributions import Distribution, LifeFit
+from analytics.statistics.goodness import anderson_darling, outside_band
+from analytics.statistics.law_choice import LawChoice, choose_law
+from analytics.statistics.plotted_points import (
+    PlottedPoints,
+    line_through_points,
+    plotted_points,
+)
+from analytics.statistics.survival_band import SurvivalBand
+from dashboard import text
+from dashboard.queries.answer import Row
+from dashboard.queries.life_lives import Lives, fit_of
+
+DISTRIBUTIONS: tuple[Distribution, ...] = get_args(Distribution)
+FEW_FAILURES = 20  # below, Wald intervals cover too little
+B10 = 0.10
+SURE_SHAPE = 1.0  # neither more nor less frequent with age
+
+Floats = NDArray[np.float64]
+
+
+def interval_method(fit: LifeFit) -> Literal["likelihood", "wald"]:
+    """Return how the intervals of a fit are made: by likelihood ratio if few failed."""
+    return "likelihood" if fit.n_failed < FEW_FAILURES else "wald"
+
+
+def fits_of(lives: Lives, distribution: Distribution) -> dict[Distribution, LifeFit]:
+    """Return every law that the lives allow; the one asked for comes first.
+
+    Raises
+    ------
+    InsufficientDataError
+        Too few failures for the law asked for.
+    """
+    fits = {distribution: fit_of(lives, distribution)}
+    for name in DISTRIBUTIONS:
+        if name != distribution:
+            try:
+                fits[name] = fit_of(lives, name)
+            except InsufficientDataError:
+                continue  # the law asked for needs fewer failures than this one
+    return fits
+
+
+def stated(fit: LifeFit, lives: Lives) -> Row:
+    """Return a fit as plain values."""
+    method = interval_method(fit)
+    return {
+        "distribution": fit.distribution,
+        "parameters": dict(fit.parameters),
+        "intervals": {
+            name: fit.parameter_interval(name, method=method) for name in fit.parameters
+        },
+        "interval_method": method,
+        "log_likelihood": fit.log_likelihood,
+        "aicc": fit.aicc,
+        "n_failed": int(lives.n_failed.sum()),
+        "n_units": lives.n_units,
+    }
+
+
+def age_of(fit: LifeFit, fraction: float) -> tuple[float, float, float]:
+    """Return the age by which a fraction has failed, and its limits."""
+    low, high = fit.quantile_interval(fraction, method=interval_method(fit))
+    return float(fit.quantile(fraction)), float(low), float(high)
+
+
+def compared(
+    fits: Mapping[Distribution, LifeFit],
+    lives: Lives,
+    points: PlottedPoints,
+    band: SurvivalBand | None,
+) -> tuple[list[Row], Row]:
+    """Return a row for each law, and which to prefer in a sentence."""
+    choice = choose_law({str(name): fit for name, fit in fits.items()})
+    rows = [_law(name, fit, lives, points, band, choice) for name, fit in fits.items()]
+    return rows, {
+        "best": choice.best,
+        "tied": list(choice.tied) if choice.best else [],
+        "sentence": _in_words(choice),
+    }
+
+
+def _law(
+    name: Distribution,
+    fit: LifeFit,
+    lives: Lives,
+    points: PlottedPoints,
+    band: SurvivalBand | None,
+    choice: LawChoice,
+) -> Row:
+    b10, low, high = age_of(fit, B10)
+    row = stated(fit, lives)
+    return {
+        **{key: row[key] for key in ("distribution", "parameters", "intervals")},
+        "log_likelihood": fit.log_likelihood,
+        **_standing(name, choice),
+        "b10_days": b10,
+        "b10_low": low,
+        "b10_high": high,
+        "n_failed": fit.n_failed,
+        **_complete_data(name, lives),
+        **_line(name, points),
+        **_outside(fit, band),
+    }
+
+
+def _standing(name: str, choice: LawChoice) -> Row:
+    if choice.best is None:
+        return dict.fromkeys(("aicc_failures", "aicc_difference", "standing"))
+    aicc = choice.aicc[name]
+    standing = "worse"
+    if name in choice.tied:
+        standing = "tie" if len(choice.tied) > 1 else "best"
+    return {
+        "aicc_failures": aicc,
+        "aicc_difference": aicc - choice.aicc[choice.best],
+        "standing": standing,
+    }
+
+
+def _complete_data(name: Distribution, lives: Lives) -> Row:
+    # The statistic is for complete data: every unit failed, on a known day, from new.
+    nothing: Row = {"anderson_darling": None, "anderson_darling_p": None}
+    events = lives.ends[lives.is_event]
+    is_complete = (
+        lives.n_failed.sum() == lives.n_units
+        and not lives.entry_age.any()
+        and not events["lower_age"].notna().any()
+        and bool((events["end_age"] > 0).all())
+    )
+    if not is_complete:
+        return nothing
+    try:
+        found = anderson_darling(lives.age, lives.n_failed, distribution=name)
+    except InsufficientDataError:
+        return nothing
+    return {
+        "anderson_darling": found.statistic,
+        "anderson_darling_p": found.p_value,
+    }
+
+
+def _line(name: Distribution, points: PlottedPoints) -> Row:
+    try:
+        line = line_through_points(points, distribution=name)
+    except InsufficientDataError:
+        return {"line_parameters": None, "line_r_squared": None}
+    return {
+        "line_parameters": dict(line.parameters),
+        "line_r_squared": line.r_squared,
+    }
+
+
+def _outside(fit: LifeFit, band: SurvivalBand | None) -> Row:
+    ages = np.zeros(0) if band is None else outside_band(fit, band).age
+    found = len(ages) > 0
+    return {
+        "outside_from": float(ages.min()) if found else None,
+        "outside_to": float(ages.max()) if found else None,
+    }
+
+
+def _in_words(choice: LawChoice) -> str:
+    if choice.best is None:
+        return "Too few failures to say which law describes them better."
+    if len(choice.tied) > 1:
+        names = " and ".join(choice.tied)
+        return (
+            f"The data do not tell {names} apart (AICc differs by under 2): both "
+            "answers are shown."
+            if len(choice.tied) == 2  # noqa: PLR2004 - two are "both"
+            else f"The data do not tell {', '.join(choice.tied)} apart (AICc differs "
+            "by under 2): all are shown."
+        )
+    others = [name for name in choice.aicc if name != choice.best]
+    if not others:
+        return f"Only the {choice.best} law can be fitted to so few failures."
+    lead = min(choice.aicc[name] for name in others) - choice.aicc[choice.best]
+    return (
+        f"The {choice.best} law describes the failures best (AICc lower by "
+        f"{text.estimate(lead)} than the next)."
+    )
+
+
+def contradiction(row: Row, *, largest_age: float) -> Row | None:
+    """Return where a law leaves the band of the curve, in words; None if it does not.
+
+    Parameters
+    ----------
+    row : dict
+        A row of `compared`.
+    largest_age : float
+        Largest age to which a unit was seen, in days.
+    """
+    if row["outside_from"] is None:
+        return None
+    begin, end = float(str(row["outside_from"])), float(str(row["outside_to"]))
+    at = (
+        f"at {text.estimate(begin)} days"
+        if begin == end
+        else f"between {text.estimate(begin)} and {text.estimate(end)} days"
+    )
+    return {
+        "from_days": begin,
+        "to_days": end,
+        "sentence": (
+            f"The curve contradicts the {row['distribution']} law {at}: there it lies "
+            "outside the band that holds the whole curve 95 times in 100. Trust the "
+            f"curve up to {text.estimate(largest_age)} days; ages read from the law "
+            "may be wrong."
+        ),
+    }
+
+
+def frequency(fits: Mapping[Distribution, LifeFit], laws: list[Row]) -> Row:
+    """Return whether failures become more frequent with age, in words."""
+    if "weibull" not in fits:
+        return {
+            "direction": "not_asked",
+            "sentence": "Too few failures to say whether they become more or less "
+            "frequent with age.",
+        }
+    fit = fits["weibull"]
+    low, high = fit.parameter_interval("shape", method=interval_method(fit))
+    basis = (
+        f"Weibull shape {text.estimate(fit.parameters['shape'])}, 95 % interval "
+        f"{text.interval(low, high)}; {text.count(fit.n_failed)} failures"
+    )
+    row = next(row for row in laws if row["distribution"] == "weibull")
+    if row["outside_from"] is not None:
+        basis += (
+            "; but the curve contradicts this law at some ages, so look at the rate "
+            "by age"
+        )
+    if low > SURE_SHAPE:
+        direction, sentence = (
+            "more",
+            f"Failures become more frequent with age ({basis}).",
+        )
+    elif high < SURE_SHAPE:
+        direction = "less"
+        sentence = (
+            f"Failures become less frequent with age ({basis}); a mix of weak and "
+            "strong units looks the same."
+        )
+    else:
+        direction = "not_shown"
+        sentence = (
+            "The data do not show whether failures become more or less frequent with "
+            f"age ({basis})."
+        )
+    return {"direction": direction, "sentence": sentence}
+
+
+def plotted(lives: Lives) -> PlottedPoints:
+    """Return the failures asked for as points, at the middle of each step."""
+    return plotted_points(
+        lives.age,
+        lives.n_failed,
+        lives.n_censored + lives.n_other,
+        entry_age=lives.entry_age,
+        n_entered=lives.n_entered,
+        position="midpoint",
+    )

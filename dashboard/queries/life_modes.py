@@ -1,0 +1,156 @@
+"""How many fail by which mode, and what would remain if some modes did not exist."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from analytics.statistics.competing_risks import (
+    CumulativeIncidence,
+    cumulative_incidence,
+    survival_without,
+)
+from analytics.statistics.life import SurvivalCurve
+from dashboard import text
+from dashboard.filters import Filters
+from dashboard.queries.answer import Row
+from dashboard.queries.life_ages import horizon_of
+from dashboard.queries.life_lives import Counts, Lives
+from ingest import catalogue
+
+SHOWN_MODES = 6
+OTHERS = "others"
+
+Floats = NDArray[np.float64]
+
+
+def _by_number(lives: Lives) -> list[str]:
+    failed = lives.ends[lives.ends["mode"].notna()]
+    counts = failed.groupby("mode")["n_units"].sum()
+    return sorted(map(str, counts.index), key=lambda mode: (-counts[mode], mode))
+
+
+def modes(lives: Lives, curve: SurvivalCurve) -> list[Row]:
+    """Return each mode with its incidence at an age that enough units were seen at.
+
+    Rows: mode, label, n_failed, incidence, low, high, age_days; commonest first.
+    """
+    names = _by_number(lives)
+    if not names:
+        return []
+    failed = lives.of_modes(names)
+    share = _incidence(lives, failed)
+    age = horizon_of(curve) or lives.largest_age
+    at = max(int(np.searchsorted(lives.age, age, side="right")) - 1, 0)
+    return [
+        {
+            "mode": name,
+            "label": _label(name),
+            "n_failed": int(failed[:, column].sum()),
+            "incidence": float(share.incidence[at, column]),
+            "low": float(share.low[at, column]),
+            "high": float(share.high[at, column]),
+            "age_days": age,
+        }
+        for column, name in enumerate(names)
+    ]
+
+
+def incidence(lives: Lives) -> list[Row]:
+    """Return the share failed by age and mode, the commonest modes apart.
+
+    Rows: mode, label, age_days, incidence, low, high, n_failed (by that age), one for
+    each age at which a unit failed.
+    """
+    names = _by_number(lives)
+    if not names:
+        return []
+    failed = lives.of_modes(names)
+    shown = names[:SHOWN_MODES]
+    if len(names) > len(shown):
+        rest = failed[:, len(shown) :].sum(axis=1, keepdims=True)
+        failed = np.concatenate([failed[:, : len(shown)], rest], axis=1)
+        shown = [*shown, OTHERS]
+    share = _incidence(lives, failed)
+    so_far = np.cumsum(failed, axis=0)
+    steps = np.flatnonzero((failed.sum(axis=1) > 0) | (lives.age == lives.largest_age))
+    return [
+        {
+            "mode": name,
+            "label": _label(name),
+            "age_days": float(lives.age[at]),
+            "incidence": float(share.incidence[at, column]),
+            "low": float(share.low[at, column]),
+            "high": float(share.high[at, column]),
+            "n_failed": int(so_far[at, column]),
+        }
+        for column, name in enumerate(shown)
+        for at in steps
+    ]
+
+
+def _incidence(lives: Lives, failed: Counts) -> CumulativeIncidence:
+    return cumulative_incidence(
+        lives.age,
+        failed,
+        lives.n_censored,
+        entry_age=lives.entry_age,
+        n_entered=lives.n_entered,
+    )
+
+
+def _label(mode: str) -> str:
+    known = catalogue.failure_modes()
+    return known[mode].label if mode in known else "All other modes"
+
+
+def without(lives: Lives, filters: Filters) -> Row | None:
+    """Return what would remain if the failures asked for did not exist.
+
+    Returns
+    -------
+    dict or None
+        modes, sentence, rows: age_days, failed, low, high, failed_with (as it is);
+        None where the filters name no failures, or no other failure remains.
+    """
+    if not filters.names_failures or not lives.n_other.sum():
+        return None
+    failed = np.stack([lives.n_failed, lives.n_other], axis=1)
+    remaining = survival_without(
+        lives.age,
+        failed,
+        lives.n_censored,
+        column=0,
+        entry_age=lives.entry_age,
+        n_entered=lives.n_entered,
+    )
+    together = _incidence(lives, failed)
+    shown = np.flatnonzero((lives.n_other > 0) | (lives.age == lives.largest_age))
+    rows: list[Row] = [
+        {
+            "age_days": float(lives.age[at]),
+            "failed": 1 - float(remaining.survival[at]),
+            "low": 1 - float(remaining.high[at]),
+            "high": 1 - float(remaining.low[at]),
+            "failed_with": 1 - float(together.survival[at]),
+        }
+        for at in shown
+    ]
+    last = rows[-1]
+    events = lives.ends[lives.is_event]
+    n_other = int(lives.n_other.sum())
+    return {
+        "modes": sorted(set(map(str, events["mode"]))),
+        "sentence": (
+            f"By {text.estimate(lives.largest_age)} days {_percent(last['failed'])} of "
+            f"units would have failed without these failures (95 % interval "
+            f"{_percent(last['low'])} to {_percent(last['high'])}; "
+            f"{text.count(n_other)} other failures), against "
+            f"{_percent(last['failed_with'])} with them. This assumes that units "
+            "spared by them fail like the rest in other ways, which the data cannot "
+            "show."
+        ),
+        "rows": rows,
+    }
+
+
+def _percent(share: object) -> str:
+    return f"{text.estimate(100 * float(str(share)))} %"
