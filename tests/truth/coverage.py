@@ -2,22 +2,34 @@
 
 What theory promises is set before anything is run. A curve at an age: where 40 failures
 are expected by that age and 40 units at risk at it. Wald limits of a law, from 150
-failures on; likelihood-ratio limits, from 45. Exact limits of a count: always, and at
-least the stated rate. Tests: from 100 failures on. Nothing is promised where reports
-are late and the end of observation was not brought back.
+failures on, and so the band and the mean life; likelihood-ratio limits, from 45. Exact
+limits of a count: always, and at least the stated rate. Tests: from 100 failures on.
+Nothing is promised where reports are late and the end of observation was not brought
+back.
 """
 
 from collections.abc import Sequence
 from functools import cache
+from typing import Any
 
 import numpy as np
 from scipy import stats
 
-from tests.truth.curve_methods import CurveTruth, curve_values
+from tests.truth.curve_methods import (
+    MEAN,
+    RANGES,
+    CurveTruth,
+    band_values,
+    curve_values,
+    hazard_names,
+    hazard_values,
+    mean_values,
+)
 from tests.truth.fleets import Plan, draw, draw_groups, draw_modes, draw_visited
 from tests.truth.law_methods import WAYS, LawTruth, law_values
 from tests.truth.mode_methods import (
     assumed_shape_values,
+    gray_values,
     incidence_names,
     incidence_values,
     incidences,
@@ -34,7 +46,7 @@ from tests.truth.study import (
     Study,
 )
 
-ENOUGH = {"curve": 40, "Wald": 150, "likelihood ratio": 45}
+ENOUGH = {"curve": 40, "whole curve": 150, "wald": 150, "likelihood": 45}
 WEIBULL = stats.weibull_min(1.5, scale=1000)
 EARLY = stats.weibull_min(0.7, scale=5000)
 MODES = [stats.weibull_min(0.8, scale=4000), stats.weibull_min(3, scale=1100)]
@@ -44,37 +56,46 @@ RARE = stats.weibull_min(1.5, scale=20_000)
 def law_promises(plan: Plan, truth: LawTruth) -> dict[str, Promise]:
     n_failed, _ = plan.expected(np.inf)
     return {
-        f"{name}, {way}": COVERS
-        for way in WAYS.values()
-        if n_failed >= ENOUGH[way]
-        for name in truth.names()
+        name: COVERS
+        for method in WAYS
+        if n_failed >= ENOUGH[method]
+        for name in truth.names(method)
     }
 
 
-def life_promises(plan: Plan, curve: CurveTruth, law: LawTruth) -> dict[str, Promise]:
-    if plan.delay == "uncorrected":
-        return {}
+def curve_promises(plan: Plan, curve: CurveTruth, *, whole: bool) -> dict[str, Promise]:
     at_ages = {
         name: COVERS
         for name, age in curve.ages().items()
         if min(plan.expected(age)) >= ENOUGH["curve"]
     }
-    return at_ages | law_promises(plan, law)
+    n_failed, _ = plan.expected(np.inf)
+    if n_failed >= ENOUGH["whole curve"]:
+        at_ages |= dict.fromkeys([MEAN, *(RANGES if whole else ())], COVERS)
+    return at_ages | dict.fromkeys(hazard_names(), COVERS_AT_LEAST)
 
 
-def life_scene(name: str, plan: Plan) -> Scene:
-    curve, law = CurveTruth.of(plan.law), LawTruth.of(plan.law)
+def life_scene(name: str, plan: Plan, *, whole: bool = False) -> Scene:
+    """Return a scene; `whole`: with bands and every limit by the likelihood (slow)."""
+    curve, law = CurveTruth.of(plan.law), LawTruth.of(plan.law, is_short=not whole)
 
     def fleet(rng: np.random.Generator) -> Outcome:
         drawn = draw(plan, rng)
-        values = curve_values(drawn, curve) | law_values(drawn, law)
-        return Outcome(drawn.total_failed, values)
+        values = curve_values(drawn, curve)
+        if whole:
+            values |= band_values(drawn, curve)
+        values |= mean_values(drawn, curve) | hazard_values(drawn, curve)
+        return Outcome(drawn.total_failed, values | law_values(drawn, law))
 
-    return Scene(name, "curves and Weibull law", fleet, life_promises(plan, curve, law))
+    promised = {}
+    if plan.delay != "uncorrected":
+        promised = curve_promises(plan, curve, whole=whole) | law_promises(plan, law)
+    return Scene(name, "curves and Weibull law", fleet, promised)
 
 
 def law_scene(name: str, plan: Plan, *, visited: bool = False) -> Scene:
-    truth = LawTruth.of(plan.law)
+    is_short = visited or plan.law.dist.name == "expon"  # one parameter: all alike
+    truth = LawTruth.of(plan.law, is_short=is_short)
 
     def fleet(rng: np.random.Generator) -> Outcome:
         drawn = draw_visited(plan, rng) if visited else draw(plan, rng)
@@ -102,6 +123,14 @@ def level_scene(name: str, strata: list[list[Plan]], promised: str) -> Scene:
     return Scene(name, "tests", fleet, {promised: REJECTS})
 
 
+def gray_scene(name: str, plans: list[Plan], other: Any) -> Scene:
+    def fleet(rng: np.random.Generator) -> Outcome:
+        drawn = draw_groups(plans, rng, other=other)
+        return Outcome(drawn.total_failed, gray_values(drawn))
+
+    return Scene(name, "tests", fleet, {"Gray": REJECTS})
+
+
 def few_scene(name: str, n_units: int) -> Scene:
     plan = Plan(RARE, n_units)
 
@@ -123,11 +152,11 @@ def visited_scene(name: str, plan: Plan) -> Scene:
 
 def _life_scenes() -> list[Scene]:
     return [
-        life_scene("10 failures", Plan(WEIBULL, 30)),
-        life_scene("20 failures", Plan(WEIBULL, 60)),
-        life_scene("50 failures", Plan(WEIBULL, 150)),
-        life_scene("200 failures", Plan(WEIBULL, 600)),
-        life_scene("registered late", Plan(WEIBULL, 800, late_share=0.4)),
+        life_scene("10 failures", Plan(WEIBULL, 30), whole=True),
+        life_scene("20 failures", Plan(WEIBULL, 60), whole=True),
+        life_scene("50 failures", Plan(WEIBULL, 150), whole=True),
+        life_scene("200 failures", Plan(WEIBULL, 600), whole=True),
+        life_scene("registered late", Plan(WEIBULL, 800, late_share=0.4), whole=True),
         life_scene(
             "24-month term", Plan(stats.weibull_min(1.2, scale=3000), 2000, term=730)
         ),
@@ -167,6 +196,8 @@ def _other_scenes() -> list[Scene]:
             [[small, large], [early_small, early_large]],
             "log-rank, stratified",
         ),
+        gray_scene("2 modes, 2 groups", [small, large], MODES[1]),
+        gray_scene("2 modes, late entry", [late, large], MODES[1]),
         few_scene("0.5 expected", 100),
         few_scene("1 expected", 200),
         few_scene("3.2 expected", 630),

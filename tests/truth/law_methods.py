@@ -1,13 +1,13 @@
 """What fitted laws say of one fleet, against the law it came from."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from analytics.errors import InsufficientDataError
-from analytics.statistics.counts import Floats
-from analytics.statistics.distributions import fit_life
+from analytics.statistics.distributions import LifeFit, fit_life
 from tests.truth.curve_methods import AGES, held
 from tests.truth.fleets import Fleet
 from tests.truth.study import Values
@@ -17,50 +17,80 @@ WAYS = {"wald": "Wald", "likelihood": "likelihood ratio"}
 
 
 @dataclass(frozen=True, slots=True)
+class Quantity:
+    """Something a fit gives limits of."""
+
+    name: str
+    true: float
+    limits: Callable[[LifeFit, Any], tuple[Any, Any]]  # (fit, method)
+    is_main: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class LawTruth:
+    """A law and what is asked of its fit; by likelihood perhaps the main things."""
+
     distribution: str
-    parameters: dict[str, float]
-    age_of: Floats  # of FRACTIONS
-    failed_by: Floats  # at AGES
+    quantities: list[Quantity]
+    is_short: bool  # likelihood-ratio limits take long
 
     @classmethod
-    def of(cls, law: Any) -> "LawTruth":
-        name = law.dist.name
-        if name == "weibull_min":
-            known = ("weibull", {"shape": law.args[0], "scale": law.kwds["scale"]})
-        elif name == "lognorm":
-            mu = float(np.log(law.kwds["scale"]))
-            known = ("lognormal", {"mu": mu, "sigma": law.args[0]})
-        else:
-            known = ("exponential", {"scale": law.kwds["scale"]})
-        return cls(*known, age_of=law.ppf(FRACTIONS), failed_by=law.cdf(AGES))
-
-    def names(self) -> list[str]:
-        """Return the methods, without the way of the limits."""
-        return [
-            *(f"{self.distribution} {name}" for name in self.parameters),
-            *(f"age of {100 * p:g} % failed" for p in FRACTIONS),
-            *(f"failed by {age} days" for age in AGES),
+    def of(cls, law: Any, *, is_short: bool = False) -> "LawTruth":
+        distribution, parameters = known(law)
+        asked = [
+            Quantity(f"{distribution} {name}", true, parameter(name), i == 0)
+            for i, (name, true) in enumerate(parameters.items())
         ]
+        asked += [
+            Quantity(f"age of {100 * p:g} % failed", law.ppf(p), age_of(p), p == 0.1)
+            for p in FRACTIONS
+        ]
+        asked += [
+            Quantity(f"failed by {a} days", law.cdf(a), failed_by(a), a == 365)
+            for a in AGES
+        ]
+        return cls(distribution, asked, is_short)
+
+    def asked(self, method: str) -> list[Quantity]:
+        is_all = method == "wald" or not self.is_short
+        return [q for q in self.quantities if is_all or q.is_main]
+
+    def names(self, method: str) -> list[str]:
+        return [f"{q.name}, {WAYS[method]}" for q in self.asked(method)]
+
+
+def known(law: Any) -> tuple[str, dict[str, float]]:
+    """Return our name of a law of scipy.stats, and its parameters."""
+    scale = law.kwds["scale"]
+    if law.dist.name == "weibull_min":
+        return "weibull", {"shape": law.args[0], "scale": scale}
+    if law.dist.name == "lognorm":
+        return "lognormal", {"mu": float(np.log(scale)), "sigma": law.args[0]}
+    return "exponential", {"scale": scale}
+
+
+def parameter(name: str) -> Callable[[LifeFit, Any], tuple[Any, Any]]:
+    return lambda fit, method: fit.parameter_interval(name, method=method)
+
+
+def age_of(fraction: float) -> Callable[[LifeFit, Any], tuple[Any, Any]]:
+    return lambda fit, method: fit.quantile_interval(fraction, method=method)
+
+
+def failed_by(age: float) -> Callable[[LifeFit, Any], tuple[Any, Any]]:
+    return lambda fit, method: fit.failed_fraction_interval(age, method=method)
 
 
 def law_values(fleet: Fleet, truth: LawTruth) -> Values:
     counts, options = fleet.for_laws()
-    names = truth.names()
+    names = [name for method in WAYS for name in truth.names(method)]
     try:
         fit = fit_life(*counts, distribution=truth.distribution, **options)
     except InsufficientDataError:
-        return {f"{n}, {way}": float("nan") for way in WAYS.values() for n in names}
-    values: Values = {}
-    for method, way in WAYS.items():
-        limits = [fit.parameter_interval(n, method=method) for n in truth.parameters]
-        for ask, where in (
-            (fit.quantile_interval, FRACTIONS),
-            (fit.failed_fraction_interval, AGES),
-        ):
-            low, high = ask(np.array(where, dtype=float), method=method)
-            limits += zip(low, high, strict=True)
-        true = [*truth.parameters.values(), *truth.age_of, *truth.failed_by]
-        for name, value, (low, high) in zip(names, true, limits, strict=True):
-            values[f"{name}, {way}"] = held(low, value, high)
-    return values
+        return dict.fromkeys(names, np.nan)
+    found = []
+    for method in WAYS:
+        for quantity in truth.asked(method):
+            low, high = quantity.limits(fit, method)
+            found.append(held(low, quantity.true, high))
+    return dict(zip(names, found, strict=True))

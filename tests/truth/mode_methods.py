@@ -9,6 +9,7 @@ from analytics.statistics.assumed_shape import weibull_assumed_shape
 from analytics.statistics.comparison import log_rank
 from analytics.statistics.competing_risks import cumulative_incidence
 from analytics.statistics.counts import Floats
+from analytics.statistics.gray import gray_test
 from analytics.statistics.life import kaplan_meier
 from analytics.statistics.turnbull import IntervalEstimate, interval_censored
 from tests.truth.curve_methods import held
@@ -70,6 +71,14 @@ def log_rank_values(fleets: list[Fleet]) -> Values:
             log_rank(age, failed, censored).p_value < LEVEL
         ),
     }
+
+
+def gray_values(fleet: Fleet) -> Values:
+    """Return whether groups with one incidence of the mode are told apart."""
+    n_groups = fleet.n_censored.shape[1]
+    failed, other = fleet.n_failed[:, :n_groups], fleet.n_failed[:, n_groups:]
+    found = gray_test(fleet.age, failed, other, fleet.n_censored, **fleet.entries())
+    return {"Gray": float(found.p_value < LEVEL)}
 
 
 def assumed_shape_values(fleet: Fleet, law: Any) -> Values:

@@ -19,6 +19,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 from scipy import stats
+from threadpoolctl import threadpool_limits
 
 BLOCK = 100
 UNLIKELY = 0.0005  # on either side of the bound a test holds a promise against
@@ -169,10 +170,14 @@ def run(
         for i, block_seed in enumerate(_seeds(scene.name, wanted, seed))
     ]
     cores = cores or os.cpu_count() or 1
+    # Matrices are small here: threads of their own would only get in each other's way.
     if cores == 1:
-        done = [_run_block(*task) for task in tasks]
+        with threadpool_limits(1):
+            done = [_run_block(*task) for task in tasks]
     else:
-        with ProcessPoolExecutor(cores) as pool:
+        with ProcessPoolExecutor(
+            cores, initializer=threadpool_limits, initargs=(1,)
+        ) as pool:
             done = list(pool.map(_run_block, *zip(*tasks, strict=True)))
     tallies = {scene.name: Tally() for scene in scenes}
     for (_, name, _, _), tally in zip(tasks, done, strict=True):
