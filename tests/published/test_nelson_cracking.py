@@ -60,3 +60,14 @@ def test_survival_without_a_law_is_the_share_not_yet_cracked():
     shares = 1 - np.cumsum(N_FOUND) / 167
     assert list(estimate.upper) == [*INSPECTED, math.inf]
     assert 1 - np.cumsum(estimate.mass)[:-1] == pytest.approx(shares, abs=1e-8)
+    assert estimate.survival_range(INSPECTED)[0] == pytest.approx(shares, abs=1e-8)
+    assert estimate.n_units == 167
+
+
+def test_log_likelihood_without_a_law_is_that_of_the_shares():
+    estimate = interval_censored(
+        [*LOWER, INSPECTED[-1]], [*INSPECTED, math.inf], n_units=[*N_FOUND, N_WHOLE]
+    )
+
+    log_likelihood = np.array([*N_FOUND, N_WHOLE]) @ np.log(estimate.mass)
+    assert log_likelihood == pytest.approx(-294.919077245, rel=1e-9)
