@@ -73,9 +73,9 @@ def gray_test(
     ------
     InsufficientDataError
         Fewer than two groups with units; no failure by the mode that another unit
-        outlived while two groups were at risk; with delayed entry, a group without a
-        unit at risk at an age where others fail, while its own come into view later:
-        its incidence from new cannot be known.
+        outlived while two groups were at risk; with delayed entry, a group of which no
+        unit is in view, or none survives, at an age of failure, while more come into
+        view later: its incidence from new cannot be known.
     ValueError
         Arrays that do not fit each other, a negative count.
 
@@ -156,7 +156,7 @@ def _lives(
     used = counts.sum(axis=(1, 2)) > 0
     lives = _Lives(counts[used, 0], counts[used, 1], at_risk[used].astype(np.float64))
     if entries is not None:
-        _refuse_gaps(lives.at_risk)
+        _refuse_gaps(lives)
     return lives
 
 
@@ -171,12 +171,14 @@ def _entries(
     return ages, checked_counts("n_entered", n_entered, (len(ages), n_groups))
 
 
-def _refuse_gaps(at_risk: Floats) -> None:
-    at_risk_later = np.cumsum(at_risk[::-1], axis=0)[::-1] > 0
-    without = (at_risk == 0) & at_risk_later
-    if without.any():
+def _refuse_gaps(lives: _Lives) -> None:
+    # Where the last unit in view fails or is not there, survival is 0 or not known,
+    # and says nothing of the units that come into view later.
+    n_later = np.cumsum(lives.at_risk[::-1], axis=0)[::-1] - lives.at_risk
+    n_surviving = lives.at_risk - lives.failed - lives.other
+    if ((n_surviving == 0) & (n_later > 0)).any():
         raise InsufficientDataError(
-            "units at risk in every group at each age where any unit fails",
+            "units in view that survive each age at which any fails, in every group",
             needed=1,
             found=0,
         )

@@ -101,17 +101,32 @@ def test_groups_that_never_met_are_not_compared():
         )
 
 
-def test_a_group_that_comes_into_view_late_has_no_incidence_from_new():
-    lives = (
-        [1, 2, 3],
-        [[1, 0], [0, 1], [1, 1]],
-        [[0, 0]] * 3,
-        [[0, 0], [0, 0], [1, 1]],
-    )
+@pytest.mark.parametrize(
+    ("entry_age", "n_entered"),
+    [
+        ([0, 1.5], [[3, 0], [0, 3]]),  # group 1 not yet in view at 1
+        ([0, 1.5], [[1, 1], [2, 2]]),  # the only unit of group 0 in view fails at 1
+    ],
+)
+def test_without_a_surviving_unit_in_view_incidence_from_new_is_not_known(
+    entry_age, n_entered
+):
+    lives = late_lives()
 
-    with pytest.raises(InsufficientDataError, match="in every group at each age"):
-        gray_test(*lives, entry_age=[0, 1.5], n_entered=[[3, 0], [0, 3]])
-    assert gray_test(*lives, entry_age=[0, 1.5], n_entered=[[2, 1], [1, 2]]).p_value < 1
+    with pytest.raises(InsufficientDataError, match="in view that survive each age"):
+        gray_test(*lives, entry_age=entry_age, n_entered=n_entered)
+
+
+def test_with_a_surviving_unit_of_each_group_in_view_late_units_count():
+    test = gray_test(*late_lives(), entry_age=[0, 1.5], n_entered=[[2, 1], [1, 2]])
+
+    assert 0 < test.p_value < 1
+
+
+def late_lives():
+    """One of group 0 fails at 1, one of group 1 at 2, one of each at 3; two work."""
+    nothing = [[0, 0]] * 3
+    return [1, 2, 3], [[1, 0], [0, 1], [1, 1]], nothing, [[0, 0], [0, 0], [1, 1]]
 
 
 @pytest.mark.parametrize(
