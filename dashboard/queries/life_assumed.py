@@ -36,17 +36,22 @@ def assumed(lives: Lives, shapes: tuple[float, float]) -> Row:
 
 def _row(lives: Lives, shape: float) -> Row:
     fit = weibull_assumed_shape(
-        lives.age, lives.n_failed, lives.n_censored + lives.n_other, shape=shape
+        lives.age,
+        lives.n_failed,
+        lives.n_censored + lives.n_other,
+        shape=shape,
+        entry_age=lives.entry_age,
+        n_entered=lives.n_entered,
     )
-    to_b10 = float((-np.log1p(-B10)) ** (1 / shape))
+    low, high = fit.quantile_interval(B10)
     return {
         "shape": shape,
         "scale_days": fit.scale,
         "low": fit.low,
         "high": fit.high,
-        "b10_days": to_b10 * fit.scale,
-        "b10_low": to_b10 * fit.low,
-        "b10_high": to_b10 * fit.high,
+        "b10_days": float(fit.quantile(B10)),
+        "b10_low": float(low),
+        "b10_high": float(high),
     }
 
 
