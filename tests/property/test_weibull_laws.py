@@ -1,6 +1,5 @@
 """What holds for every fitted life distribution."""
 
-import lifelines
 import numpy as np
 import pytest
 from hypothesis import assume, given, settings
@@ -177,27 +176,70 @@ def test_a_narrow_interval_is_a_density(counts, distribution, share):
         assert abs(difference) < 1e-2 * error + 1e-6 * abs(exact.parameters[name])
 
 
-@settings(max_examples=15, deadline=None)
-@given(st.integers(0, 10_000), st.booleans())
-def test_weibull_agrees_with_lifelines_with_and_without_delayed_entry(seed, late):
-    rng = np.random.default_rng(seed)
-    age = 100 * rng.weibull(rng.uniform(0.7, 3), 400)
-    entry = 40 * rng.random(400) * late
-    seen = age > entry
-    entry, age = entry[seen], age[seen]
-    end = np.minimum(age, entry + 120 * rng.random(len(age)))
-    failed = end == age
+@FEW
+@given(life_counts(), ANY, st.data())
+def test_split_merged_or_shuffled_rows_are_the_same_lives(counts, distribution, data):
+    ages, failed, censored = counts
+    lives = {"age": ages, "n_failed": failed, "n_censored": censored}
+    between = {"lower": ages / 2, "upper": ages, "n_interval": failed}
+    entered = {"entry_age": ages / 4, "n_entered": 2 * failed + censored}
+    whole = fit_life(**lives, **between, **entered, distribution=distribution)
 
-    fit = fit_life(
-        end, failed, ~failed, distribution="weibull", entry_age=entry if late else None
-    )
+    def in_two_parts(rows):
+        """Return each row as two that add up to it, in any order."""
+        order = data.draw(st.permutations(range(2 * len(ages))))
+        parts = {name: np.tile(rows[name], 2) for name in rows}
+        for name in rows:
+            if name.startswith("n_"):
+                part = rows[name] // 3
+                parts[name] = np.concatenate([part, rows[name] - part])
+        return {name: part[order] for name, part in parts.items()}
 
-    other = lifelines.WeibullFitter()
-    other.fit(end, failed, entry=entry if late else None)
-    # Its search stops early: where it does, ours is at least as likely.
-    assert fit.log_likelihood >= other.log_likelihood_ - 1e-9
-    assert fit.parameters["shape"] == pytest.approx(other.rho_, rel=2e-4)
-    assert fit.parameters["scale"] == pytest.approx(other.lambda_, rel=2e-4)
+    split = fit_life(
+        **in_two_parts(lives), **in_two_parts(between), **in_two_parts(entered),
+        distribution=distribution,
+    )  # fmt: skip
+
+    assert split.parameters == pytest.approx(whole.parameters, rel=1e-7)
+    assert split.covariance == pytest.approx(whole.covariance, rel=1e-5)
+    for method in ("wald", "likelihood"):
+        assert split.quantile_interval(0.1, method=method) == pytest.approx(
+            whole.quantile_interval(0.1, method=method), rel=1e-6
+        )
+    assert split.log_likelihood == pytest.approx(whole.log_likelihood, rel=1e-9)
+    assert (split.n_failed, split.n_units) == (whole.n_failed, whole.n_units)
+
+
+@FEW
+@given(life_counts(), st.booleans())
+def test_an_exponential_law_is_a_weibull_law_of_shape_1(counts, late):
+    ages, failed, censored = counts
+    entries = {"entry_age": ages / 3, "n_entered": failed + censored} if late else {}
+
+    exponential = fit_life(*counts, distribution="exponential", **entries)
+    assumed = weibull_assumed_shape(*counts, shape=1, **entries)
+
+    scale = exponential.parameters["scale"]
+    assert scale == pytest.approx(assumed.scale, rel=1e-9)
+    law = stats.weibull_min(1, scale=scale)
+    value = failed @ law.logpdf(ages) + censored @ law.logsf(ages)
+    value -= late * ((failed + censored) @ law.logsf(ages / 3))
+    assert exponential.log_likelihood == pytest.approx(value, rel=1e-9)
+
+
+@FEW
+@given(life_counts())
+def test_a_free_shape_is_at_least_as_likely_as_a_shape_of_1(counts):
+    exponential = fit_life(*counts, distribution="exponential")
+    weibull = fit_life(*counts, distribution="weibull")
+
+    gain = 2 * (weibull.log_likelihood - exponential.log_likelihood)
+    assert gain >= -1e-9 * abs(weibull.log_likelihood)
+    # The likelihood-ratio interval of the shape holds 1 just when the gain is small.
+    low, high = weibull.parameter_interval("shape", method="likelihood")
+    level = stats.chi2.ppf(0.95, 1)
+    if abs(gain - level) > 1e-3:
+        assert (low < 1 < high) == (gain < level)
 
 
 @FEW
