@@ -8,7 +8,7 @@ Values  Printed there: shape 1.7208, scale 606.528 (606.5280), log-likelihood 75
         lifelines.
 Read    2026-11-25.
 Digits  Half a unit of the last digit; the scale is 606.52756 when fully converged, so
-        that it is compared to 0.0006, and the mean to 0.002. Limits to 2e-4 relative.
+        that it is compared to 0.0006, and the mean to 0.002. Limits to 1e-6 relative.
 """
 
 import math
@@ -48,18 +48,18 @@ def test_weibull_limits_match_three_libraries():
 
     ratio = {n: fit.parameter_interval(n, method="likelihood") for n in fit.parameters}
     assert fit.intervals["shape"] == pytest.approx(
-        (0.971266101954, 3.04874555678), rel=2e-4
+        (0.971266101954, 3.04874555678), rel=1e-6
     )
     assert fit.intervals["scale"] == pytest.approx(
-        (405.089293533, 908.134785319), rel=2e-4
+        (405.089293533, 908.134785319), rel=1e-6
     )
-    assert ratio["shape"] == pytest.approx((0.905645358753, 2.88573786574), rel=2e-4)
-    assert ratio["scale"] == pytest.approx((437.556745394, 1118.8776247), rel=2e-4)
+    assert ratio["shape"] == pytest.approx((0.905645358753, 2.88573786574), rel=1e-6)
+    assert ratio["scale"] == pytest.approx((437.556745394, 1118.8776247), rel=1e-6)
     assert fit.quantile_interval(0.1) == pytest.approx(
-        (83.8751295255, 320.754919082), rel=2e-4
+        (83.8751295255, 320.754919082), rel=1e-6
     )
     assert fit.quantile_interval(0.1, method="likelihood") == pytest.approx(
-        (59.8545542493, 271.949517555), rel=2e-4
+        (59.8545542493, 271.949517555), rel=1e-6
     )
 
 
@@ -67,14 +67,14 @@ def test_lognormal_estimates_and_limits_match_three_libraries():
     fit = fit_life(HOURS, N_FAILED, N_WORKING, distribution="lognormal")
 
     assert fit.parameters == pytest.approx(
-        {"mu": 6.22601506856, "sigma": 0.908914039433}, rel=2e-4
+        {"mu": 6.22601506856, "sigma": 0.908914039433}, rel=1e-6
     )
     assert fit.intervals["mu"] == pytest.approx(
-        (5.73516263596, 6.71686750116), rel=2e-4
+        (5.73516263596, 6.71686750116), rel=1e-6
     )
     assert fit.parameter_interval("mu", method="likelihood") == pytest.approx(
-        (5.78966413658, 6.90151055012), rel=2e-4
+        (5.78966413658, 6.90151055012), rel=1e-6
     )
     assert fit.parameter_interval("sigma", method="likelihood") == pytest.approx(
-        (0.594260425807, 1.6026230924), rel=2e-4
+        (0.594260425807, 1.6026230924), rel=1e-6
     )

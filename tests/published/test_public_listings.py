@@ -7,7 +7,7 @@ Data    usnistgov/dataplot, lib/data: TOB99, TOB128, TOB159 and TOB171 (P. A. To
 Values  No printed figure: cross-checked between R 4.2.2 (survreg), SciPy and
         lifelines; the exponential means are closed forms.
 Read    2026-11-25.
-Digits  2e-4 relative, the agreement of the libraries; log-likelihood 1e-3.
+Digits  1e-6 relative, the agreement of the libraries; log-likelihood 1e-6.
 """
 
 import numpy as np
@@ -119,10 +119,10 @@ def test_fit_matches_the_libraries(
 ):
     fit = fit_life(*np.array(LISTINGS[listing]).T, distribution=distribution)
 
-    assert fit.parameters == pytest.approx(parameters, rel=2e-4)
-    assert fit.log_likelihood == pytest.approx(log_likelihood, abs=1e-3)
+    assert fit.parameters == pytest.approx(parameters, rel=1e-6)
+    assert fit.log_likelihood == pytest.approx(log_likelihood, abs=1e-6)
     assert fit.quantile_interval(0.1, method="likelihood") == pytest.approx(
-        b10_limits, rel=2e-4
+        b10_limits, rel=1e-6
     )
 
 
@@ -136,6 +136,6 @@ def test_readouts_of_capacitors_match_the_libraries():
     )  # fmt: skip
 
     assert fit.parameters == pytest.approx(
-        {"shape": 0.822277164298, "scale": 1746.06657157}, rel=2e-4
+        {"shape": 0.822277164298, "scale": 1746.06657157}, rel=1e-6
     )
-    assert fit.log_likelihood == pytest.approx(-79.4288895805, abs=1e-3)
+    assert fit.log_likelihood == pytest.approx(-79.4288895805, abs=1e-6)
