@@ -123,7 +123,7 @@ def life(
         "without": life_modes.without(lives, filters),
         "comparison": life_groups.compared(snapshot, filters, comparison),
         "left_out": life_left_out.left_out(snapshot, filters),
-        "not_counted": life_left_out.not_counted(snapshot.about, lives, counts),
+        "not_counted": life_left_out.not_counted(snapshot, lives, counts),
     }
     return Answer(
         about=snapshot.about,
@@ -153,7 +153,7 @@ def _asked(**words: object) -> Row:
     }
 
 
-def _counted(snapshot: Snapshot, lives: Lives, counts: Row) -> Row:
+def _counted(snapshot: Snapshot, lives: Lives, counts: dict[str, int]) -> Row:
     about = snapshot.about
     return {
         "n_units": lives.n_units,

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from analytics.errors import InsufficientDataError
 from analytics.statistics.distributions import LifeFit
 from analytics.statistics.hazard import hazard_by_age
+from analytics.statistics.intervals import binomial_interval
 from analytics.statistics.life import SurvivalCurve
 from analytics.statistics.restricted_mean import restricted_mean
 from dashboard.queries.answer import Row
@@ -19,6 +20,7 @@ DAYS_A_YEAR = 365.25
 YEAR = 365
 MONTH_3 = 90
 ASKED_AGES = (MONTH_3, YEAR, 2 * YEAR, 3 * YEAR, 5 * YEAR)
+CURVE_SHARE = ("curve_failed", "curve_low", "curve_high")
 ENOUGH_AT_RISK = 10  # a mean, or a share by mode, is not read further than this
 
 Floats = NDArray[np.float64]
@@ -47,7 +49,6 @@ def failed_by(
 ) -> list[Row]:
     """Return the share failed by each age, from the law and from the curve."""
     asked = np.array(sorted(set(ages)), dtype=np.float64)
-    survival, low, high = curve.at(asked)
     n_failed = np.concatenate([[0], np.cumsum(lives.n_failed)])
     at_risk = np.append(curve.n_at_risk, 0)
     later = np.searchsorted(curve.age, asked, side="left")
@@ -57,9 +58,7 @@ def failed_by(
             {
                 "age_days": float(age),
                 **_fitted(fit, float(age)),
-                "curve_failed": 1 - float(survival[place]),
-                "curve_low": 1 - float(high[place]),
-                "curve_high": 1 - float(low[place]),
+                **dict(zip(CURVE_SHARE, share_on_curve(curve, age), strict=True)),
                 "n_at_risk": int(at_risk[later[place]]),
                 "n_failed": int(
                     n_failed[np.searchsorted(lives.age, age, side="right")]
@@ -68,6 +67,23 @@ def failed_by(
             }
         )
     return rows
+
+
+def share_on_curve(curve: SurvivalCurve, age: float) -> tuple[float, float, float]:
+    """Return the share failed by an age as the curve says, and its limits.
+
+    Where none has failed yet, the upper limit is the exact one of none failed among
+    the fewest units that were at risk at any age up to there.
+    """
+    survival, low, high = (float(value) for value in curve.at(age))
+    if survival < 1 or np.isnan(survival):
+        return 1 - survival, 1 - high, 1 - low
+    n_seen = int(np.searchsorted(curve.age, age, side="left")) + 1
+    n_at_risk = int(curve.n_at_risk[:n_seen].min())
+    if not n_at_risk:
+        return 0.0, 0.0, 1.0
+    _, upper = binomial_interval(0, n_at_risk, method="clopper-pearson")
+    return 0.0, 0.0, float(upper)
 
 
 def _fitted(fit: LifeFit | None, age: float) -> Row:

@@ -15,7 +15,7 @@ from analytics.statistics.life import SurvivalCurve, kaplan_meier
 from dashboard import text
 from dashboard.filters import Filters, nearest_hint
 from dashboard.queries.answer import Row
-from dashboard.queries.life_ages import YEAR
+from dashboard.queries.life_ages import YEAR, share_on_curve
 from dashboard.queries.life_choice import TWO, Comparison
 from dashboard.queries.life_lives import Counts, Floats, parameters
 from ingest.errors import UsageError
@@ -208,16 +208,16 @@ def _tests(
 
 def _group(name: str, curve: SurvivalCurve, counts: _Counts, column: int) -> Row:
     low, high = curve.median_interval()
-    survival, year_low, year_high = (float(v[0]) for v in curve.at([YEAR]))
+    failed, year_low, year_high = share_on_curve(curve, YEAR)
     n_failed = int(counts.n_failed[:, column].sum())
     return {
         "group": name,
         "n_units": int(counts.n_entered[:, column].sum()),
         "n_failed": n_failed,
         "n_failed_first_year": int(counts.n_failed[counts.age <= YEAR, column].sum()),
-        "failed_first_year": 1 - survival,
-        "first_year_low": 1 - year_high,
-        "first_year_high": 1 - year_low,
+        "failed_first_year": failed,
+        "first_year_low": year_low,
+        "first_year_high": year_high,
         "median_days": curve.median(),
         "median_low": low,
         "median_high": high,

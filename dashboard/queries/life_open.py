@@ -26,7 +26,7 @@ def with_open_cases(
     lives: Lives,
     fit: LifeFit,
     distribution: Distribution,
-    counts: Row,
+    counts: dict[str, int],
 ) -> Row | None:
     """Return the fit with open cases counted by the failure share of closed ones.
 
@@ -64,7 +64,7 @@ def with_open_cases(
         second = fit_of(lives, distribution, n_open_failed=moved)
     except InsufficientDataError:
         return None
-    n_open, n_closed = int(str(counts["n_open"])), int(str(counts["n_closed"]))
+    n_open, n_closed = counts["n_open"], counts["n_closed"]
     share = n_open / (n_open + n_closed)
     _, first_low, first_high = age_of(fit, B10)
     b10, low, high = age_of(second, B10)

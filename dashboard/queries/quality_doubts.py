@@ -1,14 +1,16 @@
 """What the data themselves make one ask: about the register, and about the term."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from analytics.rollup.snapshot import Snapshot
-from analytics.statistics.intervals import rate_ratio
+from analytics.statistics.intervals import binomial_interval, rate_ratio
 from dashboard.queries.answer import Row, rows_of
 
 SUSPICIOUS_RATIO = 0.7  # of the failure rates after and before the end of the term
+REMEMBERED = 4  # snapshots; what one says never changes
 MAINLY = 0.8  # from here on a register holds mainly returned units
 
 MAINLY_RETURNED = (
@@ -35,6 +37,7 @@ class _Register:
     n_estimated_start: int
 
 
+@lru_cache(maxsize=REMEMBERED)
 def term_end(snapshot: Snapshot) -> Row:
     """Return whether failures after the end of the term seem to be reported.
 
@@ -74,6 +77,7 @@ def term_end(snapshot: Snapshot) -> Row:
     )
 
 
+@lru_cache(maxsize=REMEMBERED)
 def register(snapshot: Snapshot) -> Row:
     """Return what the register says of itself.
 
@@ -83,14 +87,14 @@ def register(snapshot: Snapshot) -> Row:
         n_units, n_returned (units with a case), share_returned, n_dated_returned
         (of these, with a day of registration), n_registered_by_return (of these,
         registered on or after the first failure), is_mainly_returned (over 80 % of
-        the one or the other: no life estimate is sound), n_no_dates (neither shipped
+        the units returned, or surely over 80 % registered by their return: no life
+        estimate is sound), n_no_dates (neither shipped
         nor in service), n_estimated_start.
     """
     counted = snapshot.ask("quality_register").iloc[0]
     found = _Register(**{str(name): int(value) for name, value in counted.items()})
-    is_mainly = (
-        found.n_returned > MAINLY * found.n_units
-        or found.n_registered_by_return > MAINLY * found.n_dated_returned
+    is_mainly = found.n_returned > MAINLY * found.n_units or _surely_mainly(
+        found.n_registered_by_return, found.n_dated_returned
     )
     return {
         "n_units": found.n_units,
@@ -102,6 +106,14 @@ def register(snapshot: Snapshot) -> Row:
         "n_no_dates": found.n_no_dates,
         "n_estimated_start": found.n_estimated_start,
     }
+
+
+def _surely_mainly(n_events: int, n_trials: int) -> bool:
+    # One late entry of a single return says nothing of how the register was filled.
+    if not n_trials:
+        return False
+    low, _ = binomial_interval(n_events, n_trials, method="clopper-pearson")
+    return bool(low > MAINLY)
 
 
 def asked(of_register: Row, of_term_end: Row, *, n_contradicted: int) -> list[str]:

@@ -113,18 +113,21 @@ def test_four_of_five_returned_units_are_not_over_80_percent(tmp_path):
     assert not found["is_mainly_returned"]
 
 
-def test_units_registered_by_their_return_make_such_a_register_too(tmp_path):
+@pytest.mark.parametrize(("n_returns", "is_mainly"), [(16, False), (17, True)])
+def test_units_registered_by_their_return_make_such_a_register_too(
+    tmp_path, n_returns, is_mainly
+):
+    # The exact lower limit of 17 of 17 is 0.025 ** (1 / 17) = 0.805, of 16 0.794.
     units = [
-        unit("A000", registered_on="2025-06-01"),  # on the day of the failure
-        unit("A100", registered_on="2025-07-01"),
-        *(unit(f"B{n}00", registered_on="2025-01-01") for n in range(8)),
+        *(unit(f"A{n:03}", registered_on="2025-06-01") for n in range(n_returns)),
+        *(unit(f"B{n:03}", registered_on="2025-01-01") for n in range(50)),
     ]
-    cases = [case("R0", "A000"), case("R1", "A100")]
+    cases = [case(f"R{n}", f"A{n:03}") for n in range(n_returns)]
 
     found = register(small_fleet.published(tmp_path, units, cases))
 
-    assert (found["n_dated_returned"], found["n_registered_by_return"]) == (2, 2)
-    assert found["is_mainly_returned"]
+    assert found["n_dated_returned"] == found["n_registered_by_return"] == n_returns
+    assert found["is_mainly_returned"] == is_mainly
 
 
 def test_units_with_neither_date_are_counted(tmp_path):
