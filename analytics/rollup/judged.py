@@ -75,6 +75,9 @@ def prepare(
     parameters : dict
         `as_of` is used.
     """
+    if table == "cases":
+        for name in ("superseded_units", "usual_lag", "register"):
+            _step(connection, name, parameters)
     if table == "readings":
         _prepare_readings(connection, parameters)
     if table == "label_support":

@@ -20,15 +20,17 @@ from analytics.rollup.published_files import clear, unfinished_file
 from analytics.rollup.rules import LifeRules, ModelRules
 from analytics.rollup.snapshot import point_to
 from analytics.rollup.training import train_if_due
+from analytics.rollup.work_space import open_unfinished
 from ingest import catalogue, store
 from ingest.errors import RefusedError, UsageError
 
 Progress = Callable[[str, int, int | None], None]
 
 # In the order in which they read each other.
-FIRST_TABLES = ("model_rules", "units", "cases", "confirmation_delay")
+FIRST_TABLES = ("model_rules", "cases", "confirmation_delay")
 THEN_TABLES = (
-    "unit_ends",
+    "unit_lives",
+    "units",
     "lives",
     "left_out_units",
     "evidence",
@@ -130,12 +132,13 @@ def _published(
     unfinished = unfinished_file(published)
     steps = len(FIRST_TABLES) + len(THEN_TABLES) + 2
     try:
-        with duckdb.connect(str(unfinished)) as connection:
+        with open_unfinished(unfinished) as connection:
             store.attach_read_only(connection, store_file)
             day = as_of or _last_day(connection)
             parameters = _parameters(connection, day, rules)
             for done, table in enumerate(FIRST_TABLES):
                 tell(f"counting {table.replace('_', ' ')}", done, steps)
+                judged.prepare(connection, table, parameters)
                 _make(connection, table, parameters)
             end = _observation_end(connection, day, rules)
             parameters |= {"observation_end": end.day} | _about(end)
@@ -152,7 +155,6 @@ def _published(
             parameters |= {"snapshot": snapshot, "suggester": training.folder}
             _make(connection, "about", parameters)
             counts = _ask(connection, "size").fetchone()
-            connection.execute("DROP TABLE unit_ends")
             connection.execute("DETACH store")
             # Closing would do the same, and say nothing if the disk is full.
             connection.execute("CHECKPOINT")

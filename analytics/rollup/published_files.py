@@ -10,6 +10,7 @@ from pathlib import Path
 import duckdb
 
 from analytics.rollup.snapshot import POINTER, Snapshot
+from analytics.rollup.work_space import moved_out_of
 from ingest import store
 from ingest.errors import StoreBusyError, UserError
 
@@ -17,7 +18,7 @@ UNFINISHED = "unfinished"
 # All that publishing ever writes; anything else in the folder is the user's own.
 OURS = re.compile(
     rf"[0-9]{{4}}-[0-9]{{2}}-[0-9]{{2}}-[0-9a-f]+\.duckdb(\.wal)?|suggester-.+"
-    rf"|{UNFINISHED}.*\.duckdb(\.wal)?|{POINTER}(\.new)?"
+    rf"|{UNFINISHED}.*\.duckdb(\.wal|\.tmp)?|{POINTER}(\.new)?"
 )
 
 
@@ -87,6 +88,7 @@ def _clear_unfinished(published: Path) -> None:
 
 def clear(unfinished: Path) -> None:
     """Delete a file that was not finished; where that is not allowed, leave it."""
+    shutil.rmtree(moved_out_of(unfinished), ignore_errors=True)
     with suppress(OSError):
         for file in (unfinished, unfinished.with_name(f"{unfinished.name}.wal")):
             file.unlink(missing_ok=True)

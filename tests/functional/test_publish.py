@@ -45,7 +45,7 @@ def test_a_wrong_count_is_not_published_and_the_figures_before_stay(
 
     def one_life_short(folder, name):
         text = whole(folder, name)
-        return text.replace("ORDER BY unit_no", "LIMIT 4") if name == "lives" else text
+        return text.replace("NULL;", "NULL LIMIT 4;") if name == "lives" else text
 
     monkeypatch.setattr(sql_files, "statement", one_life_short)
 

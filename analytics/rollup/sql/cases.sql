@@ -4,7 +4,7 @@
 -- Key      case_id
 -- Censored mode IS NULL: not confirmed by as_of (an open case)
 -- Units    age_days: whole days from in_service_day to failure_day; costs in currency
--- Reads    store.repairs, store.status, units, model_rules
+-- Reads    store.repairs, store.status, register, model_rules
 -- Feeds    lives, confirmation_delay, evidence; frequencies; exports
 --
 -- failure_day is failed_on, else received_on less the model's reporting lag. A case
@@ -31,27 +31,27 @@ WITH known AS (
 dated AS (
     SELECT
         known.*,
-        units.unit_no,
+        register.unit_no,
         coalesce(
             known.failed_on,
             known.received_on - coalesce(model_rules.reporting_lag_days, 0)
         ) AS failure_day,
-        units.in_service_day,
-        units.model,
-        units.production_lot,
-        units.hardware_revision,
+        register.in_service_day,
+        register.model,
+        register.production_lot,
+        register.hardware_revision,
         coalesce(
-            known.firmware_version, units.firmware_version
+            known.firmware_version, register.firmware_version
         ) AS firmware_at_case,
-        units.cable_supplier,
-        units.site,
-        units.region,
-        units.environment,
-        units.duty,
-        units.connector
+        register.cable_supplier,
+        register.site,
+        register.region,
+        register.environment,
+        register.duty,
+        register.connector
     FROM known
-    LEFT JOIN units ON known.serial = units.serial
-    LEFT JOIN model_rules ON units.model = model_rules.model
+    LEFT JOIN register ON known.serial = register.serial
+    LEFT JOIN model_rules ON register.model = model_rules.model
 ),
 
 events AS (

@@ -7,7 +7,7 @@
 -- Reads    cases
 -- Feeds    advice.suggest
 
-CREATE TABLE evidence AS
+CREATE VIEW evidence AS
 SELECT
     case_id,
     serial,
@@ -24,5 +24,4 @@ SELECT
     environment,
     CASE WHEN age_days >= 0 THEN age_days END AS age_days,
     mode
-FROM cases
-ORDER BY case_id;
+FROM cases;

@@ -55,7 +55,8 @@ single AS (
 ),
 
 -- Rules that speak only together: all of a role that apply to the unit. For an unknown
--- connector those of both apply, so that less is concluded.
+-- connector those of both apply, so that less is concluded. A case without any reading
+-- that counts has passed none of them.
 jointly AS (
     SELECT
         confirmed.case_id,
@@ -65,7 +66,11 @@ jointly AS (
         list(rule."check" ORDER BY rule.rule_no) FILTER (
             WHERE outcome.has_passed_whole
         ) AS passed
-    FROM confirmed
+    FROM (
+        SELECT confirmed.*
+        FROM confirmed
+        SEMI JOIN label_outcomes ON confirmed.case_id = label_outcomes.case_id
+    ) AS confirmed
     INNER JOIN label_rules AS rule
         ON
             confirmed.mode = rule.mode

@@ -4,13 +4,12 @@
 -- Key      unit_no
 -- Units    reason: no_dates, failed_before_service, failed_before_registration,
 --          not_in_service_by_end, registered_after_end
--- Reads    unit_ends
+-- Reads    unit_lives
 -- Feeds    every life answer, data quality
 --
 -- Parameters: none
 
-CREATE TABLE left_out_units AS
-SELECT unit_no, serial, reason, recorded_failure_day
-FROM unit_ends
-WHERE reason IS NOT NULL
-ORDER BY unit_no;
+CREATE VIEW left_out_units AS
+SELECT unit_no, serial, left_out AS reason, recorded_failure_day
+FROM unit_lives
+WHERE left_out IS NOT NULL;

@@ -1,0 +1,37 @@
+"""Where a snapshot is made: how much memory that may take, and where the rest goes."""
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import duckdb
+
+MEMORY = "600MB"
+MOST_THREADS = 4  # each holds the rows it writes in memory
+
+
+@contextmanager
+def open_unfinished(file: Path) -> Iterator[duckdb.DuckDBPyConnection]:
+    """Open a file to publish into; what does not fit in memory goes beside it.
+
+    Parameters
+    ----------
+    file : Path
+
+    Yields
+    ------
+    duckdb.DuckDBPyConnection
+    """
+    config: dict[str, str | bool | int | float | list[str]] = {
+        "memory_limit": MEMORY,
+        "threads": min(os.cpu_count() or 1, MOST_THREADS),
+        "temp_directory": str(moved_out_of(file)),
+    }
+    with duckdb.connect(str(file), config=config) as connection:
+        yield connection
+
+
+def moved_out_of(file: Path) -> Path:
+    """Return the folder beside a file for what is moved out of memory."""
+    return file.with_name(f"{file.name}.tmp")
