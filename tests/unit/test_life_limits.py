@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from scipy import stats
+from scipy import optimize, stats
 
 from analytics.statistics.distributions import fit_life
 
@@ -84,6 +84,65 @@ def test_limits_hold_their_digits_for_ten_million_units():
     assert (low, high) == pytest.approx(fit.failed_fraction_interval(365), rel=1e-6)
     earliest, _ = fit.quantile_interval(high, method="likelihood")
     assert earliest == pytest.approx(365, rel=1e-6)
+
+
+def truncated_drop(fit, lives, entries, mu, sigma):
+    """Return twice the drop in log-likelihood from the fit, by SciPy."""
+    (ages, failed, censored), (entry, entered) = lives, entries
+    law = stats.norm(mu, sigma)  # of the logarithm of age
+    value = failed @ (law.logpdf(np.log(ages)) - np.log(ages))
+    value += censored @ law.logsf(np.log(ages)) - entered @ law.logsf(np.log(entry))
+    return 2 * (fit.log_likelihood - value)
+
+
+def test_delayed_entry_may_leave_a_limit_that_the_likelihood_never_reaches():
+    # Few units, seen late: a hazard that falls as 1 / age, the end of ever larger
+    # sigmas, is not much less likely than the best law.
+    lives = np.array(
+        [
+            [1274, 1022, 540, 616, 82, 151, 34],
+            [1, 3, 1, 2, 1, 1, 2],
+            [3, 3, 2, 2, 4, 1, 4],
+        ]
+    )
+    entries = np.array([344, 389, 14, 69, 49, 88, 19]), lives[1] + lives[2]
+    fit = fit_life(
+        *lives, distribution="lognormal", entry_age=entries[0], n_entered=entries[1]
+    )
+
+    low, high = fit.parameter_interval("sigma", method="likelihood")
+
+    assert 0 < low < fit.parameters["sigma"]
+    assert high == math.inf
+    drops = [
+        optimize.minimize_scalar(
+            lambda mu, sigma=sigma: truncated_drop(fit, lives, entries, mu, sigma),
+            bounds=(-5000, 20), method="bounded", options={"xatol": 1e-6},
+        ).fun
+        for sigma in (60, 120, 240)
+    ]  # fmt: skip
+    assert drops[0] < drops[1] < drops[2] < drops[1] + 0.01 < 2.7
+    assert fit.failed_fraction_interval(30, method="likelihood")[1] == 1
+
+
+def test_a_limit_is_found_where_laws_of_another_kind_become_the_likeliest():
+    # Late entries again: towards the limit the likeliest law with the fraction jumps
+    # from one sigma to another far from it.
+    lives = np.array([[1662, 1307, 722], [1, 3, 1], [1720, 676, 1282]])
+    entries = np.array([699, 673, 485]), lives[1] + lives[2]
+    fit = fit_life(
+        *lives, distribution="lognormal", entry_age=entries[0], n_entered=entries[1]
+    )
+
+    _, high = fit.failed_fraction_interval(30, method="likelihood")
+
+    sigmas = np.geomspace(0.2, 200, 4001)
+    mus = math.log(30) - stats.norm.ppf(high) * sigmas
+    drops = [
+        truncated_drop(fit, lives, entries, mu, sigma)
+        for mu, sigma in zip(mus, sigmas, strict=True)
+    ]
+    assert min(drops) == pytest.approx(stats.chi2.ppf(0.95, 1), abs=1e-4)
 
 
 @pytest.mark.parametrize(
