@@ -4,17 +4,14 @@ Colours are those published by Okabe and Ito (2008), which people with any usual
 vision can tell apart; a word or a mark always says the same.
 """
 
-from collections.abc import Mapping, Sequence
-from typing import cast
+from collections.abc import Sequence
 
 import altair as alt
 import numpy as np
 import pandas as pd
-from numpy.typing import NDArray
-from scipy import stats
 
 from dashboard import text
-from dashboard.queries.answer import Answer, Row
+from dashboard.queries.answer import Row
 
 OBSERVED = "#0072B2"
 FITTED = "#E69F00"
@@ -25,13 +22,8 @@ SHOWN_BARS = 12
 BAR_STEP = 30  # pixels from bar to bar: the count fits beside it
 AXIS_HEIGHT = 70
 TICKS = 8
-CURVE_HEIGHT = 380
-FIT_POINTS = 120
-BEYOND = 0.25  # how far the fit is drawn beyond the oldest unit, in parts of that age
 LABEL_PIXELS = 320
-LINES = ("observed", "fitted", "fitted, beyond the oldest unit (dashed)")
 
-Floats = NDArray[np.float64]
 Chart = alt.LayerChart | alt.FacetChart
 
 
@@ -155,48 +147,8 @@ def suspects_chart(rows: Sequence[Row]) -> Chart:
     return _tall(alt.layer(bars, *texts), len(frame))
 
 
-def life_chart(answer: Answer) -> Chart:
-    """Return the failed share by age: steps with band, and the fit over it.
-
-    Under a choice of failures the steps are the incidence beside other failures. The
-    fit says what would be without those, which is another quantity: it is left out.
-    """
-    has_incidence = "incidence" in answer.rows[0]
-    observed = _incidence(answer.rows) if has_incidence else _failed(answer.rows)
-    lines = _lines(LINES[:1] if has_incidence else LINES)
-    x = alt.X("age:Q", title="age (days in service)", axis=alt.Axis(tickCount=TICKS))
-    y = alt.Y("failed:Q", title="units failed (%)", scale=alt.Scale(domainMin=0))
-    steps = alt.Chart(observed).encode(x=x)
-    layers: list[alt.Chart] = [
-        steps.mark_area(interpolate="step-after", color=OBSERVED, opacity=0.18).encode(
-            y=alt.Y("low:Q"), y2="high:Q"
-        ),
-        steps.mark_line(interpolate="step-after", strokeWidth=2).encode(
-            y=y, color=lines
-        ),
-    ]
-    if not has_incidence:
-        fitted = alt.Chart(_fit_points(answer)).encode(x=x, y=y, color=lines)
-        layers += [
-            fitted.transform_filter("!datum.beyond").mark_line(strokeWidth=2),
-            fitted.transform_filter("datum.beyond").mark_line(
-                strokeWidth=2, strokeDash=[6, 5]
-            ),
-        ]
-    return alt.layer(*layers).properties(height=CURVE_HEIGHT)
-
-
 def _tall(chart: Chart, n_bars: int) -> Chart:
     return chart.properties(height=BAR_STEP * n_bars + AXIS_HEIGHT)
-
-
-def _lines(names: Sequence[str]) -> alt.Color:
-    colours = [OBSERVED, FITTED, FITTED][: len(names)]
-    return alt.Color(
-        "line:N",
-        scale=alt.Scale(domain=list(names), range=colours),
-        legend=alt.Legend(title=None, orient="top", labelLimit=LABEL_PIXELS),
-    )
 
 
 def _names(column: str, *, order: Sequence[str] | None = None) -> alt.Y:
@@ -204,70 +156,3 @@ def _names(column: str, *, order: Sequence[str] | None = None) -> alt.Y:
     return alt.Y(
         f"{column}:N", sort=order, title=None, axis=alt.Axis(labelLimit=LABEL_PIXELS)
     )
-
-
-def _failed(rows: Sequence[Row]) -> pd.DataFrame:
-    frame = pd.DataFrame(rows).astype(float)
-    failed = pd.DataFrame(
-        {
-            "age": frame["age_days"],
-            "failed": 100 * (1 - frame["survival"]),
-            "low": 100 * (1 - frame["high"]),
-            "high": 100 * (1 - frame["low"]),
-        }
-    )
-    return _from_new(failed)
-
-
-def _incidence(rows: Sequence[Row]) -> pd.DataFrame:
-    frame = pd.DataFrame(rows).astype(float)
-    incidence = pd.DataFrame(
-        {
-            "age": frame["age_days"],
-            "failed": 100 * frame["incidence"],
-            "low": 100 * frame["incidence_low"],
-            "high": 100 * frame["incidence_high"],
-        }
-    )
-    return _from_new(incidence)
-
-
-def _from_new(frame: pd.DataFrame) -> pd.DataFrame:
-    # No unit has failed before age 0; the curve starts there.
-    new = pd.DataFrame({name: [0.0] for name in frame.columns})
-    return pd.concat([new, frame], ignore_index=True).assign(line=LINES[0])
-
-
-def _fit_points(answer: Answer) -> pd.DataFrame:
-    fit = cast("Mapping[str, object]", answer.more["fit"])
-    largest = float(cast("float", answer.more["largest_age"]))
-    parameters = cast("Mapping[str, float]", fit["parameters"])
-    within = np.linspace(0, largest, FIT_POINTS)
-    after = np.linspace(largest, (1 + BEYOND) * largest, FIT_POINTS // 4)
-    age = np.concatenate([within, after])
-    beyond = np.repeat([False, True], [len(within), len(after)])
-    return pd.DataFrame(
-        {
-            "age": age,
-            "failed": 100 * failed_fraction(str(fit["distribution"]), parameters, age),
-            "beyond": beyond,
-            "line": np.where(beyond, LINES[2], LINES[1]),
-        }
-    )
-
-
-def failed_fraction(
-    distribution: str, parameters: Mapping[str, float], age: Floats
-) -> Floats:
-    """Return the fitted fraction failed by each age, same shape as `age`."""
-    if distribution == "weibull":
-        failed = stats.weibull_min.cdf(
-            age, parameters["shape"], scale=parameters["scale"]
-        )
-    elif distribution == "lognormal":
-        failed = stats.lognorm.cdf(
-            age, parameters["sigma"], scale=np.exp(parameters["mu"])
-        )
-    else:
-        failed = stats.expon.cdf(age, scale=parameters["scale"])
-    return np.asarray(failed, dtype=np.float64)

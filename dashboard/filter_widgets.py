@@ -115,7 +115,7 @@ def _show_choice(page: str, name: str, chosen: list[str], known: Sequence[str]) 
         _spoken(name),
         # A value that no unit has any more is still what was chosen.
         [*known, *(value for value in chosen if value not in known)],
-        format_func=_labels(name),
+        format_func=labels_of(name),
         key=key,
         on_change=_to_address,
         args=(name, key),
@@ -128,7 +128,7 @@ def _show_chips(page: str, filters: Filters) -> None:
     for name, value in filters.stated().items():
         for single in _list(value):
             st.button(
-                f"{_spoken(name)}: {as_typed(_labels(name)(str(single)))}  ✕",
+                f"{_spoken(name)}: {as_typed(labels_of(name)(str(single)))}  ✕",
                 help="Leave this filter out",
                 key=f"{page}_drop_{name}_{single}",
                 on_click=_drop,
@@ -168,7 +168,13 @@ def _options(name: str, in_use: Mapping[str, Sequence[str]]) -> Sequence[str]:
     return list(catalogue.codes(CODES[name])) if name in CODES else []
 
 
-def _labels(name: str) -> Callable[[str], str]:
+def known_values(snapshot: Snapshot, name: str) -> Sequence[str]:
+    """Return the values a filter can take, by the word of the address."""
+    return _options(name, _values_in_use(snapshot.about.snapshot, snapshot))
+
+
+def labels_of(name: str) -> Callable[[str], str]:
+    """Return what turns a value of a filter into words."""
     labels: dict[str, str] = {}
     if name == "mode":
         labels = {code: row.label for code, row in catalogue.failure_modes().items()}

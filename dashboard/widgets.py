@@ -12,7 +12,7 @@ import streamlit as st
 
 from analytics.errors import InsufficientDataError
 from analytics.rollup.snapshot import About, Snapshot, current_snapshot
-from dashboard import exports, text
+from dashboard import exports, pictures, text
 from dashboard.place import place_in_use
 from dashboard.queries.answer import INVENTED, Answer, Row
 from dashboard.queries.newer import newer_files
@@ -53,7 +53,7 @@ def show_page(question: str, body: Callable[[Snapshot], None]) -> None:
         try:
             body(_figures(place_in_use()))
         except InsufficientDataError as error:
-            _tell_too_few(error)
+            tell_too_few(error)
         except UserError as error:
             st.error(as_typed(error.message))
             st.markdown(error.hint)
@@ -75,7 +75,8 @@ def _figures(place: Place) -> Snapshot:
         st.stop()
 
 
-def _tell_too_few(error: InsufficientDataError) -> None:
+def tell_too_few(error: InsufficientDataError) -> None:
+    """Say what the data lack, how much of it they have, and what would be enough."""
     st.info(
         f"The data do not say yet. Needed: at least {text.count(error.needed)} "
         f"{error.what}. Found: {text.count(error.found)}."
@@ -156,6 +157,7 @@ def offer_files(
     *,
     words: Mapping[str, object],
     table: str | None = None,
+    picture: pictures.Picture | None = None,
 ) -> None:
     """Offer the table as files, and the address that gives the page as data.
 
@@ -169,6 +171,8 @@ def offer_files(
     table : str, optional
         Name of a further table of the page: the files are called so, and the address
         gives that table alone.
+    picture : Picture, optional
+        Offered beside the files.
     """
     name = table or page
     makers: dict[str, Callable[[], bytes]] = {
@@ -178,6 +182,8 @@ def offer_files(
     }
     names = {"csv": "CSV", "xlsx": "XLSX", "parquet": "Parquet"}
     with st.container(horizontal=True, vertical_alignment="center"):
+        if picture is not None:
+            offer_picture(page, picture, answer, name)
         for suffix, make in makers.items():
             st.download_button(
                 names[suffix],
@@ -192,6 +198,35 @@ def offer_files(
         address = f"/api/v1/{route}" + (f"?{query}" if query else "")
         what = "table" if table else "page"
         st.markdown(f"This {what} as data: [{address}]({address})")
+
+
+def offer_picture(
+    page: str, picture: pictures.Picture, answer: Answer, name: str
+) -> None:
+    """Offer a chart as SVG and PNG; a picture is drawn when it is asked for.
+
+    Parameters
+    ----------
+    page : str
+        Address of the page.
+    picture : Picture
+    answer : Answer
+        Whose numbers are drawn.
+    name : str
+        Of the file, without its ending.
+    """
+    makers: Mapping[str, Callable[[pictures.Picture, Answer], bytes]] = {
+        "svg": pictures.as_svg,
+        "png": pictures.as_png,
+    }
+    for suffix, make in makers.items():
+        st.download_button(
+            suffix.upper(),
+            data=partial(make, picture, answer),
+            file_name=f"{name}.{suffix}",
+            on_click="ignore",
+            key=f"{page}_{name}_as_{suffix}",
+        )
 
 
 def pairs(words: Mapping[str, object]) -> Sequence[tuple[str, str]]:

@@ -48,3 +48,16 @@ def read():
         return re.sub(r"\\([\W_])", r"\1", shown)  # as a reader sees it
 
     return text_of
+
+
+@pytest.fixture
+def table_with():
+    """Return a function that gives the first table of a page with these columns."""
+
+    def found(page, *columns):
+        for table in page.dataframe:
+            if set(columns) <= set(table.value.columns):
+                return table.value
+        raise AssertionError(f"no table of the page has {', '.join(columns)}")
+
+    return found

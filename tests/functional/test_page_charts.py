@@ -1,12 +1,9 @@
 """Charts draw what the query answered: nothing rounded, nothing left out unsaid."""
 
-import numpy as np
 import pytest
 
-from analytics.statistics.distributions import fit_life
 from dashboard import charts
 from dashboard.filters import Filters
-from dashboard.queries.life import DISTRIBUTIONS, life
 from dashboard.queries.modes import modes
 
 
@@ -43,47 +40,6 @@ def test_a_critical_mode_is_marked_by_a_word_and_not_by_colour_alone(snapshot):
         is_critical = row["severity"] == "critical"
         assert ("critical" in bar["beside"]) == is_critical
         assert (bar["colour"] == charts.ATTENTION) == is_critical
-
-
-def test_the_curve_starts_at_age_0_and_ends_where_the_query_ends(snapshot):
-    answer = life(snapshot, Filters())
-
-    steps = layers(charts.life_chart(answer))[1]["rows"]
-
-    assert (steps[0]["age"], steps[0]["failed"]) == (0, 0)
-    assert steps[-1]["failed"] == pytest.approx(100 * (1 - answer.rows[-1]["survival"]))
-    assert all(row["low"] <= row["failed"] <= row["high"] for row in steps)
-
-
-def test_the_fit_is_dashed_beyond_the_oldest_unit_and_only_there(snapshot):
-    answer = life(snapshot, Filters())
-    oldest = answer.more["largest_age"]
-
-    *_, within, beyond = layers(charts.life_chart(answer))
-
-    assert "strokeDash" not in within["mark"]
-    assert beyond["mark"]["strokeDash"]
-    for row in beyond["rows"]:
-        assert row["beyond"] == (row["line"] == charts.LINES[2])
-        assert row["age"] >= oldest or not row["beyond"]
-        assert row["age"] <= oldest or row["beyond"]
-
-
-def test_incidence_is_drawn_without_the_fit_and_without_its_name(snapshot):
-    drawn = layers(charts.life_chart(life(snapshot, Filters(component=("handle",)))))
-
-    assert len(drawn) == 2
-    assert drawn[1]["encoding"]["color"]["scale"]["domain"] == ["observed"]
-
-
-@pytest.mark.parametrize("distribution", DISTRIBUTIONS)
-def test_the_fit_drawn_is_the_law_fitted(distribution):
-    age = np.array([100.0, 300.0, 700.0, 900.0])
-    fit = fit_life(age, [1, 2, 1, 0], [0, 3, 1, 9], distribution=distribution)
-
-    drawn = charts.failed_fraction(distribution, fit.parameters, age)
-
-    assert drawn == pytest.approx(fit.failed_fraction(age), rel=1e-9)
 
 
 def test_counts_are_drawn_with_the_number_beside():
