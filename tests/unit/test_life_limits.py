@@ -117,7 +117,7 @@ def test_delayed_entry_may_leave_a_limit_that_the_likelihood_never_reaches():
     drops = [
         optimize.minimize_scalar(
             lambda mu, sigma=sigma: truncated_drop(fit, lives, entries, mu, sigma),
-            bounds=(-5000, 20), method="bounded", options={"xatol": 1e-6},
+            bounds=(-200 * sigma, 20), method="bounded", options={"xatol": 1e-6},
         ).fun
         for sigma in (60, 120, 240)
     ]  # fmt: skip
