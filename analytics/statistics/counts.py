@@ -129,6 +129,26 @@ def risk_table(
     return RiskTable(age=distinct, n_failed=n_failed_at, n_at_risk=at_risk)
 
 
+def curve_table(
+    age: ArrayLike,
+    n_failed: ArrayLike,
+    n_censored: ArrayLike,
+    *,
+    entry_age: ArrayLike | None = None,
+    n_entered: ArrayLike | None = None,
+) -> tuple[Floats, Counts, Counts]:
+    """Return distinct ages, failures and numbers at risk, for failures of one kind.
+
+    Parameters and errors as `risk_table`, but for failures of several columns: a
+    ValueError, lest modes or groups are added up unasked.
+    """
+    checked_counts("n_failed", n_failed, checked_ages("age", age).shape)
+    table = risk_table(
+        age, n_failed, n_censored, entry_age=entry_age, n_entered=n_entered
+    )
+    return table.age, table.n_failed[:, 0], table.n_at_risk
+
+
 def _at_risk(
     distinct: Floats, n_left: Counts, entries: tuple[Floats, Counts] | None
 ) -> Counts:

@@ -11,7 +11,7 @@ from analytics.statistics.counts import (
     checked_ages,
     checked_counts,
     checked_entries,
-    risk_table,
+    curve_table,
 )
 from analytics.statistics.intervals import poisson_interval
 
@@ -75,15 +75,15 @@ def hazard_by_age(
     ends = checked_ages("edges", edges)
     if len(ends) < MIN_EDGES or not (np.diff(ends) > 0).all():
         raise ValueError(f"edges must be at least 2 and ascend, got {ends.tolist()}")
-    table = risk_table(
+    distinct, n_at_age, _ = curve_table(
         age, n_failed, n_censored, entry_age=entry_age, n_entered=n_entered
     )
     ages = checked_ages("age", age)
     failed = checked_counts("n_failed", n_failed, ages.shape)
     ending = failed + checked_counts("n_censored", n_censored, ages.shape)
     exposure = _time_within(ends, ages, ending, checked_entries(entry_age, n_entered))
-    n_so_far = np.append(0, np.cumsum(table.n_failed.sum(axis=1)))
-    n_by_edge = n_so_far[np.searchsorted(table.age, ends, side="right")]
+    n_so_far = np.append(0, np.cumsum(n_at_age))
+    n_by_edge = n_so_far[np.searchsorted(distinct, ends, side="right")]
     if ends[0] == 0:
         n_by_edge[0] = 0
     n_in_piece = np.diff(n_by_edge)

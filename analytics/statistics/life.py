@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from analytics.statistics.comparison import log_rank
-from analytics.statistics.counts import Counts, Floats, normal_quantile, risk_table
+from analytics.statistics.counts import Counts, Floats, curve_table, normal_quantile
 from analytics.statistics.turnbull import interval_censored
 
 __all__ = [
@@ -187,17 +187,17 @@ def kaplan_meier(
     6-mercaptopurine trial: tests/published/test_freireich_1963.py.
     """
     z = normal_quantile(confidence)
-    table = risk_table(
+    ages, failed, at_risk = curve_table(
         age, n_failed, n_censored, entry_age=entry_age, n_entered=n_entered
     )
-    failed, at_risk = table.n_failed.sum(axis=1), table.n_at_risk
-    n = np.maximum(at_risk, 1)  # nobody at risk: nobody fails, the factor is 1
-    survival = np.cumprod(1 - failed / n)
+    # Where nobody is at risk nobody fails, and the factor is 1.
+    n = np.maximum(at_risk, 1).astype(np.float64)
+    survival = np.cumprod(1 - failed / n, dtype=np.float64)
     with np.errstate(divide="ignore", invalid="ignore"):
         relative = np.sqrt(np.cumsum(np.where(failed, failed / (n * (n - failed)), 0)))
         low, high = _limits(survival, relative, z, interval)
         return SurvivalCurve(
-            age=table.age,
+            age=ages,
             survival=survival,
             standard_error=survival * relative,
             low=low,
@@ -260,16 +260,15 @@ def nelson_aalen(
     a counting process. Checked beside `kaplan_meier`.
     """
     z = normal_quantile(confidence)
-    table = risk_table(
+    ages, failed, at_risk = curve_table(
         age, n_failed, n_censored, entry_age=entry_age, n_entered=n_entered
     )
-    failed = table.n_failed.sum(axis=1)
-    n = np.maximum(table.n_at_risk, 1).astype(np.float64)
+    n = np.maximum(at_risk, 1).astype(np.float64)
     hazard = np.cumsum(failed / n)
     error = np.sqrt(np.cumsum(failed / n**2))
     factor = np.exp(z * error / np.where(hazard > 0, hazard, 1))
     return CumulativeHazard(
-        age=table.age,
+        age=ages,
         cumulative_hazard=hazard,
         standard_error=error,
         low=hazard / factor,

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from analytics.errors import InsufficientDataError
-from analytics.statistics.counts import Counts, Floats, normal_quantile, risk_table
+from analytics.statistics.counts import Counts, Floats, curve_table, normal_quantile
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,23 +65,21 @@ def restricted_mean(
     z = normal_quantile(confidence)
     if not (np.isfinite(horizon) and horizon > 0):
         raise ValueError(f"horizon must be finite and above 0, got {horizon}")
-    table = risk_table(
+    ages, failed, at_risk = curve_table(
         age, n_failed, n_censored, entry_age=entry_age, n_entered=n_entered
     )
-    failed, at_risk = table.n_failed.sum(axis=1), table.n_at_risk
-    seen = table.age <= horizon
+    seen = ages <= horizon
     if not failed[seen].sum():
         raise InsufficientDataError(
             f"failures by the horizon {horizon}", needed=1, found=0
         )
-    survival = np.cumprod(1 - failed / np.maximum(at_risk, 1))
-    if horizon > table.age[-1] and survival[-1] > 0:
+    n = np.maximum(at_risk, 1).astype(np.float64)
+    survival = np.cumprod(1 - failed / n, dtype=np.float64)
+    if horizon > ages[-1] and survival[-1] > 0:
         raise InsufficientDataError(
             f"units in view at the horizon {horizon}", needed=1, found=0
         )
-    mean, error = _area(
-        table.age[seen], failed[seen], at_risk[seen], survival[seen], horizon
-    )
+    mean, error = _area(ages[seen], failed[seen], n[seen], survival[seen], horizon)
     return RestrictedMean(
         mean=mean,
         standard_error=error,
@@ -93,11 +91,10 @@ def restricted_mean(
 
 
 def _area(
-    age: Floats, failed: Counts, at_risk: Counts, survival: Floats, horizon: float
+    age: Floats, failed: Counts, n: Floats, survival: Floats, horizon: float
 ) -> tuple[float, float]:
     pieces = survival * np.diff(np.append(age, horizon))
     beyond = np.cumsum(pieces[::-1])[::-1]
-    n = np.maximum(at_risk, 1).astype(np.float64)
     # Where nobody is left, no area is either.
     left = np.where(n > failed, n - failed, 1)
     variance = (beyond**2 * failed / (n * left)).sum()

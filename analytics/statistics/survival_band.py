@@ -10,8 +10,8 @@ from analytics.errors import InsufficientDataError
 from analytics.statistics.counts import (
     Counts,
     Floats,
+    curve_table,
     normal_quantile,
-    risk_table,
 )
 from analytics.statistics.life import SurvivalCurve, kaplan_meier
 
@@ -98,10 +98,9 @@ def survival_band(
         n_entered=n_entered,
         confidence=confidence,
     )
-    table = risk_table(
+    _, failed, _ = curve_table(
         age, n_failed, n_censored, entry_age=entry_age, n_entered=n_entered
     )
-    failed = table.n_failed.sum(axis=1)
     start, end = _range(curve, failed, from_age, to_age)
     shown = np.unique(
         np.append(curve.age[(curve.age > start) & (curve.age <= end)], start)
