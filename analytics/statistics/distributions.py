@@ -123,28 +123,31 @@ def _stated(
     confidence: float,
 ) -> LifeFit:
     alpha, rho = (float(v) for v in best.point)
-    centre = alpha / rho + records.log_reference
+    by_centre = np.array([1 / rho, -alpha / rho**2])
+    # Each parameter as its logarithm (mu is one already), and how that moves.
+    logs = {"scale": alpha / rho + records.log_reference}
+    by_working = by_centre[None, :]
     if distribution == "exponential":
         spread = np.diag([-1 / best.hessian[0, 0], 0.0])
-        values = {"scale": float(np.exp(centre))}
-        by_working = np.array([[values["scale"], 0.0]])
     else:
         spread = np.linalg.inv(-best.hessian)
-        by_centre = np.array([1 / rho, -alpha / rho**2])
-        if distribution == "weibull":
-            values = {"shape": rho, "scale": float(np.exp(centre))}
-            by_working = np.stack([[0.0, 1.0], values["scale"] * by_centre])
-        else:
-            values = {"mu": centre, "sigma": 1 / rho}
-            by_working = np.stack([by_centre, [0.0, -1 / rho**2]])
-    covariance = by_working @ spread @ by_working.T
+    if distribution == "weibull":
+        logs = {"shape": float(np.log(rho))} | logs
+        by_working = np.stack([np.array([0.0, 1 / rho]), by_centre])
+    elif distribution == "lognormal":
+        logs = {"mu": logs["scale"], "sigma": -float(np.log(rho))}
+        by_working = np.stack([by_centre, np.array([0.0, -1 / rho])])
+    errors = np.sqrt(np.diag(by_working @ spread @ by_working.T))
+    values = {name: _natural(name, log) for name, log in logs.items()}
+    by_log = np.array([1.0 if name == "mu" else values[name] for name in values])
+    by_natural = by_log[:, None] * by_working
     n_failed = counts.total_failed
     n_units = n_failed + int(counts.n_censored.sum())
     return LifeFit(
         distribution=distribution,
         parameters=values,
-        covariance=covariance,
-        intervals=_wald(values, covariance, normal_quantile(confidence)),
+        covariance=by_natural @ spread @ by_natural.T,
+        intervals=_wald(logs, normal_quantile(confidence) * errors),
         confidence=confidence,
         log_likelihood=best.value,
         aicc=_aicc(best.value, len(values), n_units),
@@ -158,20 +161,17 @@ def _stated(
     )
 
 
-def _wald(
-    values: dict[str, float], covariance: Floats, z: float
-) -> dict[str, tuple[float, float]]:
-    intervals = {}
-    for (name, value), variance in zip(
-        values.items(), np.diag(covariance), strict=True
-    ):
-        reach = z * float(np.sqrt(variance))
-        if name == "mu":
-            intervals[name] = (value - reach, value + reach)
-        else:
-            factor = float(np.exp(min(reach / value, 700.0)))
-            intervals[name] = (value / factor, value * factor)
-    return intervals
+def _natural(name: str, log: float) -> float:
+    # Delayed entry can fit a scale too small for a float: then 0.
+    with np.errstate(over="ignore", under="ignore"):
+        return log if name == "mu" else float(np.exp(log))
+
+
+def _wald(logs: dict[str, float], reach: Floats) -> dict[str, tuple[float, float]]:
+    return {
+        name: (_natural(name, log - far), _natural(name, log + far))
+        for (name, log), far in zip(logs.items(), reach.tolist(), strict=True)
+    }
 
 
 def _aicc(log_likelihood: float, n_parameters: int, n_units: int) -> float:

@@ -138,6 +138,22 @@ def test_ages_of_any_size_can_be_fitted(distribution):
         assert fit.quantile(0.5) == pytest.approx(median, rel=1e-9)
 
 
+def test_a_scale_too_small_for_a_number_is_0_with_an_open_interval():
+    # Late entries and a hazard that falls as 1 / age: shape near 0, scale below 1e-308.
+    ages = np.array([1.0, 2, 274, 42])
+    failed, censored = np.array([2, 1, 0, 3]), np.array([1, 6, 6, 0])
+
+    fit = fit_life(
+        ages, failed, censored, distribution="weibull", entry_age=ages / 4,
+        n_entered=2 * failed + censored, lower=ages / 2, upper=ages, n_interval=failed,
+    )  # fmt: skip
+
+    assert fit.parameters["scale"] == 0
+    assert fit.intervals["scale"] == (0, math.inf)
+    assert 0 < fit.parameters["shape"] < fit.intervals["shape"][1] < math.inf
+    assert fit.failed_fraction(1) == 1
+
+
 def test_a_million_units_are_fitted_like_their_share():
     many = fit_life(
         AGES, np.multiply(N_FAILED, 10**5), np.multiply(N_CENSORED, 10**5),
