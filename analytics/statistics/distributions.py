@@ -56,7 +56,8 @@ def fit_life(
         Delayed entry: how many units come into view at which age; those seen from new
         at 0 change nothing. `n_entered` left out: 1 each.
     lower, upper, n_interval : array, shape (i,), optional
-        Failures known only to lie in (lower, upper]. `n_interval` left out: 1 each.
+        Failures known only to lie in (lower, upper], lower no earlier than where the
+        unit came into view. `n_interval` left out: 1 each.
     confidence : float, default 0.95
         Two-sided level of all intervals of the result, between 0 and 1.
 
