@@ -33,6 +33,7 @@ THEN_TABLES = (
     "units",
     "lives",
     "left_out_units",
+    "values_in_use",
     "evidence",
     "readings",
     "label_support",

@@ -32,13 +32,13 @@ def label_support(snapshot: Snapshot, filters: Filters) -> Answer:
         share, low, high), n_confirmed, share_backed, low, high; shares are None
         where no case is confirmed.
     """
-    found = snapshot.ask("label_support", filters.parameters(), chosen="chosen_cases")
-    counts = {name: int((found["support"] == name).sum()) for name in SUPPORTS}
-    shares = {name: _share(count, len(found)) for name, count in counts.items()}
-    shown = found.loc[
-        found["support"] == "contradicted",
-        ["case_id", "serial", "mode", "contradicted_by", "words"],
-    ]
+    asked = filters.parameters()
+    found = snapshot.ask("label_counts", asked, chosen="chosen_cases")
+    n_cases = dict(zip(found["support"], map(int, found["n_cases"]), strict=True))
+    counts = {name: n_cases.get(name, 0) for name in SUPPORTS}
+    n_confirmed = sum(counts.values())
+    shares = {name: _share(count, n_confirmed) for name, count in counts.items()}
+    shown = snapshot.ask("label_contradicted", asked, chosen="chosen_cases")
     backed = shares["backed"]
     return Answer(
         about=snapshot.about,
@@ -48,7 +48,7 @@ def label_support(snapshot: Snapshot, filters: Filters) -> Answer:
         more={
             "counts": counts,
             "shares": shares,
-            "n_confirmed": len(found),
+            "n_confirmed": n_confirmed,
             "share_backed": backed["share"],
             "low": backed["low"],
             "high": backed["high"],

@@ -1,14 +1,36 @@
 -- chosen_units: the units under the filters; put before a question as chosen_units.
 --
--- Grain    one unit of the register, with the reason it is left out of lives, if any
--- Reads    units, left_out_units
+-- Grain    one unit of the register, with the reason it is left out of lives, if any;
+--          is_returned = with a case
+-- Reads    unit_lives
 --
 -- Filters of the failure do not choose units.
 --
 -- Parameters: each VARCHAR[], NULL = no filter; $from, $to DATE on the in-service day
-SELECT units.*, left_out_units.reason AS left_out
-FROM units
-LEFT JOIN left_out_units ON units.unit_no = left_out_units.unit_no
+SELECT
+    unit_no,
+    serial,
+    model,
+    hardware_revision,
+    firmware_version,
+    production_lot,
+    cable_supplier,
+    manufactured_on,
+    shipped_on,
+    CASE WHEN NOT in_service_estimated THEN in_service_day END AS in_service_on,
+    in_service_day,
+    in_service_estimated,
+    registered_on,
+    retired_on,
+    site,
+    region,
+    environment,
+    duty,
+    connector,
+    warranty_until,
+    left_out,
+    is_returned
+FROM unit_lives
 WHERE
     ($model IS NULL OR list_contains(CAST($model AS VARCHAR[]), model))
     AND ($lot IS NULL OR list_contains(CAST($lot AS VARCHAR[]), production_lot))
@@ -32,5 +54,5 @@ WHERE
         $cable_supplier IS NULL
         OR list_contains(CAST($cable_supplier AS VARCHAR[]), cable_supplier)
     )
-    AND ($from IS NULL OR units.in_service_day >= CAST($from AS DATE))
-    AND ($to IS NULL OR units.in_service_day <= CAST($to AS DATE))
+    AND ($from IS NULL OR in_service_day >= CAST($from AS DATE))
+    AND ($to IS NULL OR in_service_day <= CAST($to AS DATE))

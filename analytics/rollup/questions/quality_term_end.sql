@@ -3,16 +3,19 @@
 -- Grain    one row
 -- Units    days_...: unit-days under observation; n_units: units seen at the end of
 --          their term or later
--- Reads    lives, units
+-- Reads    unit_lives
 WITH followed AS (
     SELECT
-        lives.entry_age,
-        lives.end_age,
-        lives.mode IS NOT NULL AS is_failed,
-        date_diff('day', units.in_service_day, units.warranty_until) AS term_age
-    FROM lives
-    INNER JOIN units ON lives.unit_no = units.unit_no
-    WHERE units.warranty_until IS NOT NULL
+        coalesce(greatest(0, date_diff('day', in_service_day, registered_on)), 0)
+            AS entry_age,
+        end_age,
+        mode IS NOT NULL AS is_failed,
+        date_diff('day', in_service_day, warranty_until) AS term_age
+    FROM unit_lives
+    WHERE
+        left_out IS NULL
+        AND warranty_until IS NOT NULL
+        AND end_age > date_diff('day', in_service_day, warranty_until) - 90
 ),
 
 beside AS (

@@ -2,6 +2,6 @@
 --
 -- Grain    one unit
 -- Reads    chosen_units
-SELECT * EXCLUDE (unit_no)
+SELECT * EXCLUDE (unit_no, is_returned)
 FROM chosen_units
 ORDER BY serial;
