@@ -44,25 +44,33 @@ SELECT
     ends_open,
     mode,
     mode IS NOT NULL AS is_failed,
-    mode IS NOT NULL
-    AND ($modes IS NULL OR list_contains(CAST($modes AS VARCHAR[]), mode))
-    AND (
-        $mechanism IS NULL
-        OR coalesce(list_contains(CAST($mechanism AS VARCHAR[]), mechanism), false)
-    )
-    AND (
-        $cause IS NULL
-        OR coalesce(list_contains(CAST($cause AS VARCHAR[]), cause_category), false)
-    )
-    AND (
-        $opened_before_arrival IS NULL
-        OR coalesce(
-            list_contains(
-                CAST($opened_before_arrival AS VARCHAR[]), opened_before_arrival
-            ),
-            false
-        )
-    ) AS is_event
+    -- Most units have not failed: the filters look at those that have alone.
+    CASE
+        WHEN mode IS NULL THEN false
+        ELSE
+            ($modes IS NULL OR list_contains(CAST($modes AS VARCHAR[]), mode))
+            AND (
+                $mechanism IS NULL
+                OR coalesce(
+                    list_contains(CAST($mechanism AS VARCHAR[]), mechanism), false
+                )
+            )
+            AND (
+                $cause IS NULL
+                OR coalesce(
+                    list_contains(CAST($cause AS VARCHAR[]), cause_category), false
+                )
+            )
+            AND (
+                $opened_before_arrival IS NULL
+                OR coalesce(
+                    list_contains(
+                        CAST($opened_before_arrival AS VARCHAR[]), opened_before_arrival
+                    ),
+                    false
+                )
+            )
+    END AS is_event
 FROM lives
 WHERE
     ($model IS NULL OR list_contains(CAST($model AS VARCHAR[]), model))

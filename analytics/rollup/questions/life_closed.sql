@@ -37,7 +37,8 @@ SELECT
 FROM chosen_units
 INNER JOIN cases ON chosen_units.unit_no = cases.unit_no
 WHERE
-    chosen_units.left_out IS NULL
+    chosen_units.is_returned
+    AND chosen_units.left_out IS NULL
     AND cases.mode IS NOT NULL
     AND cases.failure_day >= chosen_units.in_service_day
 GROUP BY age

@@ -20,4 +20,5 @@ SELECT
         WHERE cases.failure_day > chosen_units.warranty_until
     ) AS n_after_term
 FROM chosen_units
-INNER JOIN cases ON chosen_units.unit_no = cases.unit_no;
+INNER JOIN cases ON chosen_units.unit_no = cases.unit_no
+WHERE chosen_units.is_returned;
