@@ -8,7 +8,7 @@ import pandas as pd
 
 from dashboard import text
 from dashboard.charts import CONTEXT, FITTED, OBSERVED, Chart
-from dashboard.charts_fitted import fitted_line, line_legend, log_survival
+from dashboard.charts_fitted import chart_of, fitted_line, line_legend, log_survival
 from dashboard.charts_life import (
     HEADROOM,
     PERCENT_TICKS,
@@ -55,7 +55,7 @@ def rate_chart(answer: Answer) -> Chart:
         title="failures per 1 000 units and year",
         scale=alt.Scale(domain=[0, HEADROOM * top], nice=False),
     )
-    base = alt.Chart(frame)
+    base = chart_of(frame)
     x = age_axis("from_days", oldest=frame["to_days"].max())
     at = alt.X("middle:Q")
     steps = base.mark_rule(color=OBSERVED, strokeWidth=3).encode(
@@ -96,7 +96,7 @@ def _fitted_rate(
         legend=line_legend(),
     )
     return [
-        alt.Chart(drawn.assign(line=named[1]))
+        chart_of(drawn.assign(line=named[1]))
         .mark_rule(strokeWidth=2, clip=True)
         .encode(x=x, x2="to_days:Q", y=y, stroke=colour)
     ]
@@ -205,7 +205,7 @@ def _stacked(
     )
     # White between the areas: they are told apart without their colours.
     drawn = (
-        alt.Chart(areas)
+        chart_of(areas)
         .mark_area(
             interpolate="step-after",
             stroke="white",
@@ -215,7 +215,7 @@ def _stacked(
         )
         .encode(x=x, y=y, y2="high:Q", color=colour)
     )
-    base = alt.Chart(ends)
+    base = chart_of(ends)
     lead = base.mark_rule(color=CONTEXT, strokeWidth=1).encode(
         x=alt.X("age:Q"), x2="beyond:Q", y=alt.Y("middle:Q"), y2="place:Q"
     )
@@ -275,13 +275,13 @@ def _pair(curves: Mapping[str, pd.DataFrame]) -> Chart:
     )
     layers: list[alt.Chart] = []
     for name, colour in zip(names, PAIR, strict=False):
-        base = alt.Chart(frame[frame["name"] == name]).encode(x=x)
+        base = chart_of(frame[frame["name"] == name]).encode(x=x)
         band = base.mark_area(
             interpolate="step-after", opacity=0.2, color=colour, clip=True
         )
         layers.append(band.encode(y=alt.Y("low:Q"), y2="high:Q"))
     for name, width in zip(names, PAIR_WIDTHS, strict=False):
-        base = alt.Chart(frame[frame["name"] == name]).encode(x=x)
+        base = chart_of(frame[frame["name"] == name]).encode(x=x)
         line = base.mark_line(interpolate="step-after", strokeWidth=width, clip=True)
         layers.append(line.encode(y=y, stroke=stroke))
     return alt.layer(*layers).properties(height=HEIGHT)

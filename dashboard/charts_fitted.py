@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 import altair as alt
 import numpy as np
+import pandas as pd
 from numpy.typing import NDArray
 from scipy import stats
 
@@ -15,7 +16,17 @@ NAMES = {"weibull": "Weibull", "lognormal": "lognormal", "exponential": "exponen
 BEYOND_LINE = "fitted, beyond the oldest unit"
 DAY_LABELS = f"replace(format(datum.value, ',d'), ',', '{text.THIN_SPACE}')"
 STROKE = 2.5
-SYMBOL = 700  # long enough to tell dashed from drawn through
+SYMBOL = 400  # long enough to tell dashed from drawn through
+
+
+def chart_of(frame: pd.DataFrame) -> alt.Chart:
+    """Return a chart that carries its rows itself.
+
+    How data frames become rows is set for all threads at once, and the page server
+    sets it while it shows a chart: a picture drawn meanwhile would be empty.
+    """
+    rows = frame.astype(object).where(frame.notna(), None).to_dict("records")
+    return alt.Chart({"values": rows})
 
 
 def fitted_line(distribution: str) -> str:

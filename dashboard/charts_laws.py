@@ -21,6 +21,7 @@ from dashboard.charts_fitted import (
     NAMES,
     STROKE,
     Floats,
+    chart_of,
     failed_fraction,
     line_legend,
 )
@@ -165,8 +166,8 @@ def _band(answer: Answer, law: Law, x: alt.X, y: alt.Y) -> list[alt.Chart]:
             "to": straightened(1 - frame["band_low"], law),
         }
     )
-    area = alt.Chart(_thinned(drawn)).mark_area(
-        interpolate="step-after", color=OBSERVED, opacity=0.15, clip=True
+    area = chart_of(_thinned(drawn)).mark_area(
+        interpolate="step-after", color=OBSERVED, opacity=0.18, clip=True
     )
     return [area.encode(x=x, y=y, y2="to:Q")]
 
@@ -222,7 +223,7 @@ def _drawn_lines(lines: pd.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:
     }
     is_thin = lines["line"] == COMPARED
     return [
-        alt.Chart(part).mark_line(clip=True, strokeWidth=width).encode(**encoded)
+        chart_of(part).mark_line(clip=True, strokeWidth=width).encode(**encoded)
         for part, width in ((lines[is_thin], THIN), (lines[~is_thin], STROKE))
         if len(part)
     ]
@@ -243,7 +244,7 @@ def _whiskers(
     frame = pd.DataFrame(
         {"age": low, "high": high, "straight": straightened(fractions, law)}
     )
-    base = alt.Chart(frame).encode(y=y)
+    base = chart_of(frame).encode(y=y)
     rule = base.mark_rule(color=FITTED, strokeWidth=2, clip=True)
     tick = base.mark_tick(
         color=FITTED, thickness=2, size=9, clip=True, orient="vertical"
@@ -256,7 +257,7 @@ def _whiskers(
 
 
 def _drawn_points(points: pd.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:
-    base = alt.Chart(points).encode(x=x, y=y)
+    base = chart_of(points).encode(x=x, y=y)
     most = max(int(points["n_failed"].max()), 2)
     size = alt.Size(
         "n_failed:Q",

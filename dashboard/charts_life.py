@@ -17,6 +17,7 @@ from dashboard.charts_fitted import (
     DAY_LABELS,
     STROKE,
     Floats,
+    chart_of,
     failed_fraction,
     fitted_line,
     line_legend,
@@ -34,8 +35,8 @@ MOST_STEPS = 1000  # one for each pixel
 LEAST_STEPS = 2  # one alone has no width
 HEADROOM = 1.1
 SHADES = {
-    "95 % interval at each age": "rgba(0, 114, 178, 0.30)",
-    "95 % band for all ages at once": "rgba(0, 114, 178, 0.13)",
+    "95 % interval at each age": "rgba(0, 114, 178, 0.36)",
+    "95 % band for all ages at once": "rgba(0, 114, 178, 0.17)",
     "assumed shapes": "rgba(230, 159, 0, 0.30)",
 }
 INTERVAL, BAND, ASSUMED = SHADES
@@ -201,12 +202,12 @@ def _shades(frame: pd.DataFrame, x: alt.X) -> list[alt.Chart]:
         "shade:N",
         scale=alt.Scale(domain=names, range=[SHADES[name] for name in names]),
         legend=alt.Legend(
-            title=None, orient="top", labelLimit=0, symbolType="square", symbolSize=130
+            title=None, orient="top", labelLimit=0, symbolType="square", symbolSize=180
         ),
     )
     # The widest lies below the others.
     return [
-        alt.Chart(frame[frame["shade"] == name])
+        chart_of(frame[frame["shade"] == name])
         .mark_area(interpolate="linear" if name == ASSUMED else "step-after", clip=True)
         .encode(x=x, y=alt.Y("low:Q"), y2="high:Q", fill=fill)
         for name in reversed(names)
@@ -231,13 +232,13 @@ def _named_lines(frame: pd.DataFrame, x: alt.X, y: alt.Y) -> Chart:
     }
     is_step = frame["line"] == OBSERVED_LINE
     layers = [
-        alt.Chart(frame[is_step])
+        chart_of(frame[is_step])
         .mark_line(interpolate="step-after", strokeWidth=2, clip=True)
         .encode(**encoded)
     ]
     if not is_step.all():
         layers.append(
-            alt.Chart(frame[~is_step])
+            chart_of(frame[~is_step])
             .mark_line(strokeWidth=STROKE, clip=True)
             .encode(**encoded)
         )
@@ -257,7 +258,7 @@ def _contradiction(answer: Answer) -> list[alt.Chart]:
     )
     oldest = cast("float", answer.more["largest_age"])
     is_late = cast("float", found["from_days"]) > oldest / 2
-    base = alt.Chart(frame).encode(x=alt.X("age:Q"))
+    base = chart_of(frame).encode(x=alt.X("age:Q"))
     rule = base.mark_rule(color=ATTENTION, strokeWidth=4)
     words = base.mark_text(color=ATTENTION, align="right" if is_late else "left")
     # Beside a rule that begins late there is room to the left of it, else below it.

@@ -1,5 +1,7 @@
 """Time to failure, first: the curve with the fit over it, and ages and shares."""
 
+from typing import cast
+
 import streamlit as st
 
 from dashboard import charts_life, text, widgets
@@ -59,6 +61,16 @@ def _first_year(shown: Shown) -> str:
     )
 
 
+def tell_reach(shown: Shown) -> None:
+    """Write up to which day failures count, where later ones are not all known."""
+    about, end = shown.answer.about, shown.answer.more["observation_end"]
+    if about is not None and end != about.as_of:
+        st.caption(
+            f"Failures count up to {end}; later months are not complete, and nothing "
+            "here rests on them."
+        )
+
+
 def curve_picture(shown: Shown) -> Picture:
     """Return the curve as a picture, with how to read it."""
     oldest = text.estimate(number(shown.answer.more, "largest_age"))
@@ -107,6 +119,31 @@ def show_curve(shown: Shown) -> None:
             key=f"{PAGE}_curve",
             what="Share of units failed by age, with interval, band and units at risk",
         )
+    _show_brackets(shown)
+
+
+def _show_brackets(shown: Shown) -> None:
+    found = shown.row("bracketed")
+    if found is None:
+        return
+    with st.expander("Failures known only to lie between two days"):
+        st.markdown(str(found["sentence"]))
+        if not found["rows"]:
+            return
+        names = ("share", "failed", "curve_failed")
+        rows = [percents(row, *names) for row in cast("list[Row]", found["rows"])]
+        widgets.show_table(
+            [row | {"days": span(row, "from_days", "to_days")} for row in rows],
+            {
+                "days": "failed between (days)",
+                "share": widgets.percent("share of units (%)"),
+                "failed": widgets.percent("failed by the later day (%)"),
+                "curve_failed": widgets.percent("by the curve (%)"),
+            },
+            key=f"{PAGE}_brackets",
+            what="Shares failed with failures counted anywhere within their brackets",
+        )
+        shown.offer("brackets")
 
 
 def _curve_row(row: Row, *, is_part: bool) -> Row:

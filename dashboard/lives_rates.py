@@ -81,7 +81,9 @@ def show_modes(shown: Shown) -> None:
         {
             "label": "failure",
             "n_failed": "failures at any age",
-            "incidence": widgets.percent(f"failed by {days(rows[0])} days (%)"),
+            "incidence": st.column_config.NumberColumn(
+                f"failed by {days(rows[0])} days (%)", format="%.2f"
+            ),
             "interval": "95 % interval (%)",
         },
         key=f"{PAGE}_modes",

@@ -93,7 +93,7 @@ def chart(picture: Picture, *, key: str, seen: str) -> None:
     """Show the chart of a picture, and how to read it."""
     # The theme colours axes and legends, but not words among the marks.
     ink = INKS.get(str(st.context.theme.type), INKS["light"])
-    drawn = picture.chart.configure_text(color=ink)
+    drawn = picture.chart.configure_text(color=ink, fontSize=12)
     st.altair_chart(drawn, key=f"{PAGE}_{key}", alt=seen)
     if picture.words:
         st.caption(picture.words)

@@ -67,6 +67,7 @@ def body(snapshot: Snapshot) -> None:
         _show_fitted(shown)
     else:
         lives_few.show_assumed(shown, assumed)
+        lives_curve.tell_reach(shown)
         lives_curve.show_curve(shown)
         lives_few.show_shapes(shown, assumed)
         lives_curve.show_shares(shown)
@@ -110,6 +111,7 @@ def _show_fitted(shown: Shown) -> None:
     contradicted = shown.row("contradicted")
     if contradicted is not None:
         st.warning(str(contradicted["sentence"]))
+    lives_curve.tell_reach(shown)
     lives_curve.show_curve(shown)
     lives_curve.show_ages(shown)
     lives_curve.show_shares(shown)

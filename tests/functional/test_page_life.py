@@ -250,6 +250,43 @@ def test_everything_not_counted_is_said(open_page, snapshot, read):
     assert f"{more['n_open']} cases" in shown
 
 
+def test_months_that_are_not_complete_are_named_beside_the_answer(
+    open_page, snapshot, tmp_path, read
+):
+    end = snapshot.about.observation_end
+    told = f"Failures count up to {end}; later months are not complete"
+    on_time = fleet(tmp_path, [9 * n + 5 for n in range(20)])
+
+    assert end < snapshot.about.as_of
+    assert told in read(open_page("life"))
+    assert "later months are not complete" not in read(open_page("life", of=on_time))
+
+
+def test_failures_between_two_days_are_counted_within_them(
+    open_page, tmp_path, read, table_with
+):
+    units = [small_fleet.unit(f"A{n:03}") for n in range(40)]
+    cases = [
+        small_fleet.case(
+            f"R{n}",
+            f"A{n:03}",
+            received_on=f"2025-{4 + n:02}-20",
+            failed_on=f"2025-{4 + n:02}-10",
+            last_known_good_on=f"2025-{2 + n:02}-10",
+            confirmed_mode="handle_pilot_open",
+        )
+        for n in range(6)
+    ]
+    published = small_fleet.published(tmp_path, units, cases)
+    found = life(published, Filters()).more["bracketed"]
+
+    page = open_page("life", of=Place(tmp_path))
+
+    assert found["sentence"] in read(page)
+    table = table_with(page, "days", "share")
+    assert list(table["share"]) == [100 * row["share"] for row in found["rows"]]
+
+
 def test_every_chart_and_table_is_offered_as_files(open_page):
     page = open_page("life", component=["handle"], by="model")
 

@@ -1,5 +1,8 @@
 """Charts of lives draw what the query answered, on scales where a law is straight."""
 
+import dataclasses
+
+import altair as alt
 import numpy as np
 import pandas as pd
 import pytest
@@ -255,6 +258,37 @@ def test_a_long_curve_keeps_one_step_a_pixel_and_its_last():
 
     assert len(many) <= charts_life.MOST_STEPS + 1
     assert many["failed"].iloc[-1] == 100
+
+
+def test_a_picture_is_drawn_also_while_a_page_is_shown(answer):
+    # The page server keeps data frames apart from the chart while it shows one.
+    alt.data_transformers.register("apart", lambda *_, **__: {"name": "apart"})
+    with alt.data_transformers.enable("apart"):
+        drawn = charts_life.curve_chart(answer).to_dict()
+
+    assert all(len(rows) for rows in drawn["datasets"].values())
+
+
+def test_charts_of_long_lives_can_be_drawn(answer):
+    n = 4000
+    rows = [
+        {"age_days": float(age), "survival": 1 - age / n / 2, "low": 0.2, "high": 0.9}
+        | {"band_low": 0.1, "band_high": 0.95, "n_at_risk": n - age, "n_failed": 1}
+        for age in range(1, n)
+    ]
+    modes = [
+        {"mode": mode, "label": mode, "age_days": row["age_days"], "n_failed": 1}
+        | {"incidence": row["age_days"] / n / 7}
+        for mode in "abcdefg"
+        for row in rows
+    ]
+    more = {"incidence": modes, "modes": [{"age_days": n}]}
+    long = dataclasses.replace(answer, rows=rows, more={**answer.more, **more})
+
+    for make in (charts_life.curve_chart, charts_ages.incidence_chart):
+        drawn = make(long).to_dict()
+        most = max(map(len, drawn["datasets"].values()))
+        assert most < 8 * charts_life.MOST_STEPS
 
 
 def test_only_what_needs_attention_is_vermilion(answer):
