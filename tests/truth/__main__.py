@@ -48,6 +48,7 @@ def main() -> int:
         seed=chosen.seed,
         cores=chosen.cores,
         only=chosen.scene,
+        say=lambda text: print(text, file=sys.stderr),
     )
     print(table(lines))
     if chosen.grid:

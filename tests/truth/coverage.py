@@ -9,6 +9,7 @@ back.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -34,12 +35,16 @@ from tests.truth.mode_methods import (
     incidence_values,
     incidences,
     log_rank_values,
+    only_mode,
     visited_errors,
+    without_names,
+    without_values,
 )
 from tests.truth.study import (
     COVERS,
     COVERS_AT_LEAST,
     REJECTS,
+    UNBIASED,
     Outcome,
     Promise,
     Scene,
@@ -47,9 +52,11 @@ from tests.truth.study import (
 )
 
 ENOUGH = {"curve": 40, "whole curve": 150, "wald": 150, "likelihood": 45}
+SLOW = ("likelihood",)  # asked for the main quantities, but where told otherwise
 WEIBULL = stats.weibull_min(1.5, scale=1000)
 EARLY = stats.weibull_min(0.7, scale=5000)
 MODES = [stats.weibull_min(0.8, scale=4000), stats.weibull_min(3, scale=1100)]
+SHORT = stats.weibull_min(1.5, scale=20)  # whole days are coarse here
 RARE = stats.weibull_min(1.5, scale=20_000)
 
 
@@ -63,7 +70,7 @@ def law_promises(plan: Plan, truth: LawTruth) -> dict[str, Promise]:
     }
 
 
-def curve_promises(plan: Plan, curve: CurveTruth, *, whole: bool) -> dict[str, Promise]:
+def curve_promises(plan: Plan, curve: CurveTruth) -> dict[str, Promise]:
     at_ages = {
         name: COVERS
         for name, age in curve.ages().items()
@@ -71,48 +78,78 @@ def curve_promises(plan: Plan, curve: CurveTruth, *, whole: bool) -> dict[str, P
     }
     n_failed, _ = plan.expected(np.inf)
     if n_failed >= ENOUGH["whole curve"]:
-        at_ages |= dict.fromkeys([MEAN, *(RANGES if whole else ())], COVERS)
+        at_ages[MEAN] = COVERS
     return at_ages | dict.fromkeys(hazard_names(), COVERS_AT_LEAST)
 
 
 def life_scene(name: str, plan: Plan, *, whole: bool = False) -> Scene:
-    """Return a scene; `whole`: with bands and every limit by the likelihood (slow)."""
-    curve, law = CurveTruth.of(plan.law), LawTruth.of(plan.law, is_short=not whole)
+    """Return a scene; `whole`: with every limit by the likelihood (slow)."""
+    curve = CurveTruth.of(plan.law)
+    law = LawTruth.of(plan.law, main_only=() if whole else SLOW)
 
     def fleet(rng: np.random.Generator) -> Outcome:
         drawn = draw(plan, rng)
         values = curve_values(drawn, curve)
-        if whole:
-            values |= band_values(drawn, curve)
         values |= mean_values(drawn, curve) | hazard_values(drawn, curve)
         return Outcome(drawn.total_failed, values | law_values(drawn, law))
 
     promised = {}
     if plan.delay != "uncorrected":
-        promised = curve_promises(plan, curve, whole=whole) | law_promises(plan, law)
+        promised = curve_promises(plan, curve) | law_promises(plan, law)
     return Scene(name, "curves and Weibull law", fleet, promised)
 
 
-def law_scene(name: str, plan: Plan, *, visited: bool = False) -> Scene:
-    is_short = visited or plan.law.dist.name == "expon"  # one parameter: all alike
-    truth = LawTruth.of(plan.law, is_short=is_short)
+def band_scene(name: str, plan: Plan) -> Scene:
+    truth = CurveTruth.of(plan.law)
+
+    def fleet(rng: np.random.Generator) -> Outcome:
+        drawn = draw(plan, rng)
+        return Outcome(drawn.total_failed, band_values(drawn, truth))
+
+    n_failed, _ = plan.expected(np.inf)
+    names = RANGES if n_failed >= ENOUGH["whole curve"] else ()
+    return Scene(name, "bands", fleet, dict.fromkeys(names, COVERS))
+
+
+def law_scene(
+    name: str, plan: Plan, *, visited: bool = False, promised: bool = True
+) -> Scene:
+    is_alike = plan.law.dist.name == "expon"  # one parameter: all hold or none
+    truth = LawTruth.of(plan.law, main_only=SLOW if visited or is_alike else ())
 
     def fleet(rng: np.random.Generator) -> Outcome:
         drawn = draw_visited(plan, rng) if visited else draw(plan, rng)
         return Outcome(drawn.total_failed, law_values(drawn, truth))
 
-    return Scene(name, "laws", fleet, law_promises(plan, truth))
+    promises = law_promises(plan, truth) if promised else {}
+    return Scene(name, "laws", fleet, promises)
 
 
 def modes_scene(name: str, n_units: int, *, promised: bool) -> Scene:
     truth = incidences(MODES)
+    laws = [LawTruth.of(law, main_only=tuple(WAYS)) for law in MODES]
 
     def fleet(rng: np.random.Generator) -> Outcome:
         drawn = draw_modes(MODES, n_units, rng)
-        return Outcome(drawn.total_failed, incidence_values(drawn, truth))
+        values = incidence_values(drawn, truth) | without_values(drawn, MODES[0])
+        for mode, law in enumerate(laws):
+            found = law_values(only_mode(drawn, mode), law)
+            values |= {f"mode {mode + 1} alone, {k}": held for k, held in found.items()}
+        return Outcome(drawn.total_failed, values)
 
-    methods = incidence_names(len(MODES)) if promised else []
-    return Scene(name, "modes", fleet, dict.fromkeys(methods, COVERS))
+    methods = [
+        *incidence_names(len(MODES)),
+        *without_names(),
+        *(
+            f"mode {mode + 1} alone, {law_name}"
+            for mode, law in enumerate(laws)
+            for method in WAYS
+            for law_name in law.names(method)
+        ),
+    ]
+    return Scene(
+        name, "modes", fleet, dict.fromkeys(methods if promised else (), COVERS)
+    )
 
 
 def level_scene(name: str, strata: list[list[Plan]], promised: str) -> Scene:
@@ -147,7 +184,8 @@ def visited_scene(name: str, plan: Plan) -> Scene:
         drawn = draw_visited(plan, rng)
         return Outcome(drawn.total_failed, visited_errors(drawn, plan.law))
 
-    return Scene(name, "mean error of the failed fraction", fleet, most_fleets=2000)
+    promised = {f"error of Turnbull at {age} days": UNBIASED for age in (365, 700)}
+    return Scene(name, "mean error of the failed fraction", fleet, promised, 2000)
 
 
 def _life_scenes() -> list[Scene]:
@@ -169,9 +207,12 @@ def _life_scenes() -> list[Scene]:
 
 
 def _law_scenes() -> list[Scene]:
+    short = Plan(SHORT, 600, sold_over=33)
     lognormal, exponential = stats.lognorm(0.9, scale=800), stats.expon(scale=1000)
     return [
         law_scene("Weibull, visits", Plan(WEIBULL, 700), visited=True),
+        law_scene("20 days", short, promised=False),
+        law_scene("20 days, to the hour", replace(short, whole_days=False)),
         law_scene("lognormal, 10", Plan(lognormal, 32)),
         law_scene("lognormal, 50", Plan(lognormal, 160)),
         law_scene("lognormal, 200", Plan(lognormal, 640)),
@@ -187,8 +228,8 @@ def _other_scenes() -> list[Scene]:
     late = Plan(WEIBULL, 250, late_share=0.5)
     early_small, early_large = Plan(EARLY, 600), Plan(EARLY, 200)
     return [
-        modes_scene("2 modes, 20 failures", 55, promised=False),
-        modes_scene("2 modes, 200 failures", 550, promised=True),
+        modes_scene("2 modes, 20 failures", 60, promised=False),
+        modes_scene("2 modes, 350 failures", 1100, promised=True),
         level_scene("2 groups", [[small, large]], "log-rank"),
         level_scene("2 groups, late entry", [[late, large]], "log-rank"),
         level_scene(
@@ -198,6 +239,9 @@ def _other_scenes() -> list[Scene]:
         ),
         gray_scene("2 modes, 2 groups", [small, large], MODES[1]),
         gray_scene("2 modes, late entry", [late, large], MODES[1]),
+        band_scene("band, 20", Plan(WEIBULL, 60)),
+        band_scene("band, 200", Plan(WEIBULL, 600)),
+        band_scene("band, late entry", Plan(WEIBULL, 800, late_share=0.4)),
         few_scene("0.5 expected", 100),
         few_scene("1 expected", 200),
         few_scene("3.2 expected", 630),

@@ -1,6 +1,6 @@
 """What fitted laws say of one fleet, against the law it came from."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +13,7 @@ from tests.truth.fleets import Fleet
 from tests.truth.study import Values
 
 FRACTIONS = (0.01, 0.05, 0.1, 0.5)
+NOBODY = 0.01  # survival at which nothing is asked any more
 WAYS = {"wald": "Wald", "likelihood": "likelihood ratio"}
 
 
@@ -28,14 +29,14 @@ class Quantity:
 
 @dataclass(frozen=True, slots=True)
 class LawTruth:
-    """A law and what is asked of its fit; by likelihood perhaps the main things."""
+    """A law and what is asked of its fit."""
 
     distribution: str
     quantities: list[Quantity]
-    is_short: bool  # likelihood-ratio limits take long
+    main_only: Sequence[str]  # ways of limits by which only the main things are asked
 
     @classmethod
-    def of(cls, law: Any, *, is_short: bool = False) -> "LawTruth":
+    def of(cls, law: Any, *, main_only: Sequence[str] = ()) -> "LawTruth":
         distribution, parameters = known(law)
         asked = [
             Quantity(f"{distribution} {name}", true, parameter(name), i == 0)
@@ -48,11 +49,12 @@ class LawTruth:
         asked += [
             Quantity(f"failed by {a} days", law.cdf(a), failed_by(a), a == 365)
             for a in AGES
+            if law.sf(a) > NOBODY
         ]
-        return cls(distribution, asked, is_short)
+        return cls(distribution, asked, main_only)
 
     def asked(self, method: str) -> list[Quantity]:
-        is_all = method == "wald" or not self.is_short
+        is_all = method not in self.main_only
         return [q for q in self.quantities if is_all or q.is_main]
 
     def names(self, method: str) -> list[str]:

@@ -1,5 +1,6 @@
 """What is said of competing modes, groups and few failures, against the truth."""
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -7,7 +8,7 @@ from scipy import integrate
 
 from analytics.statistics.assumed_shape import weibull_assumed_shape
 from analytics.statistics.comparison import log_rank
-from analytics.statistics.competing_risks import cumulative_incidence
+from analytics.statistics.competing_risks import cumulative_incidence, survival_without
 from analytics.statistics.counts import Floats
 from analytics.statistics.gray import gray_test
 from analytics.statistics.life import kaplan_meier
@@ -52,6 +53,28 @@ def incidence_values(fleet: Fleet, truth: Floats) -> Values:
     limits = found.low[rows].ravel(), truth.ravel(), found.high[rows].ravel()
     names = incidence_names(truth.shape[1])
     return {name: held(*three) for name, *three in zip(names, *limits, strict=True)}
+
+
+def without_names() -> list[str]:
+    return [f"survival at {age} days without mode 2" for age in AGES]
+
+
+def without_values(fleet: Fleet, law: Any) -> Values:
+    """Return what is said of a life with mode 1 alone; the modes are independent."""
+    curve = survival_without(
+        fleet.age, fleet.n_failed, fleet.n_censored[:, 0], column=1, **fleet.entries()
+    )
+    _, low, high = curve.at(AGES)
+    limits = zip(low, law.sf(AGES), high, strict=True)
+    names = without_names()
+    return {name: held(*three) for name, three in zip(names, limits, strict=True)}
+
+
+def only_mode(fleet: Fleet, mode: int) -> Fleet:
+    """Return the fleet with the failures of other modes as censorings."""
+    failed = fleet.n_failed[:, [mode]]
+    others = fleet.n_failed.sum(axis=1, keepdims=True) - failed
+    return replace(fleet, n_failed=failed, n_censored=fleet.n_censored + others)
 
 
 def log_rank_values(fleets: list[Fleet]) -> Values:
