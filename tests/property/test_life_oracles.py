@@ -1,4 +1,4 @@
-"""Curves, tests and means beside lifelines and statsmodels on random lives.
+"""Curves, tests and means beside three libraries on random lives.
 
 Ages are whole, so that failures and censorings tie; entries fall between ages, where
 all libraries agree on who is at risk.
@@ -9,6 +9,9 @@ import numpy as np
 import pytest
 from lifelines.statistics import multivariate_logrank_test
 from lifelines.utils import qth_survival_time, restricted_mean_survival_time
+from sksurv.compare import compare_survival
+from sksurv.nonparametric import kaplan_meier_estimator, nelson_aalen_estimator
+from sksurv.util import Surv
 from statsmodels.duration.survfunc import SurvfuncRight, survdiff
 
 from analytics.statistics.life import kaplan_meier, log_rank, nelson_aalen
@@ -82,6 +85,44 @@ def test_curve_hazard_and_limits_agree_with_lifelines(seed, late):
     assert hazard.cumulative_hazard == pytest.approx(
         other.cumulative_hazard_at_times(hazard.age).to_numpy(), **CLOSE
     )
+
+
+@SEEDS
+@pytest.mark.parametrize("late", [False, True], ids=["from new", "late entry"])
+def test_curve_and_limits_agree_with_scikit_survival(seed, late):
+    age, failed, entry = lives(seed, late=late)
+
+    curve = kaplan_meier(*counted(age, failed), entry_age=entry, confidence=0.8)
+
+    ages, survival, (low, high) = kaplan_meier_estimator(
+        failed == 1, age, entry if late else None, conf_level=0.8, conf_type="log-log"
+    )
+    ours = curve.at(ages)
+    assert ours[0] == pytest.approx(survival, **CLOSE)
+    # It puts 0 where the limits are not defined.
+    known = (survival > 0) & (survival < 1)
+    assert ours[1][known] == pytest.approx(low[known], **CLOSE)
+    assert ours[2][known] == pytest.approx(high[known], **CLOSE)
+
+
+@SEEDS
+def test_hazard_and_groups_agree_with_scikit_survival(seed):
+    age, failed, _ = lives(seed, late=False)
+    group = np.random.default_rng(seed).integers(0, 4, N)
+    n_failed, n_working, _ = by_group(group, failed)
+
+    hazard = nelson_aalen(*counted(age, failed))
+    result = log_rank(age, n_failed, n_working)
+
+    ages, theirs = nelson_aalen_estimator(failed == 1, age)
+    assert list(hazard.age) == list(ages)
+    assert hazard.cumulative_hazard == pytest.approx(theirs, **CLOSE)
+    statistic, _, groups, _ = compare_survival(
+        Surv.from_arrays(failed == 1, age), group, return_stats=True
+    )
+    assert result.statistic == pytest.approx(statistic, **CLOSE)
+    assert list(result.n_failed) == groups["observed"].tolist()
+    assert result.n_expected == pytest.approx(groups["expected"].to_numpy(), **CLOSE)
 
 
 @SEEDS
