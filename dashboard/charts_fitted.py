@@ -13,7 +13,7 @@ from dashboard import text
 Floats = NDArray[np.float64]
 
 NAMES = {"weibull": "Weibull", "lognormal": "lognormal", "exponential": "exponential"}
-BEYOND_LINE = "fitted, beyond the oldest unit"
+BEYOND_LINE = "beyond the oldest unit"
 DAY_LABELS = f"replace(format(datum.value, ',d'), ',', '{text.THIN_SPACE}')"
 STROKE = 2.5
 SYMBOL = 400  # long enough to tell dashed from drawn through

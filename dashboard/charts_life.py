@@ -35,8 +35,8 @@ MOST_STEPS = 1000  # one for each pixel
 LEAST_STEPS = 2  # one alone has no width
 HEADROOM = 1.1
 SHADES = {
-    "95 % interval at each age": "rgba(0, 114, 178, 0.36)",
-    "95 % band for all ages at once": "rgba(0, 114, 178, 0.17)",
+    "95 % interval": "rgba(0, 114, 178, 0.36)",
+    "95 % band, all ages": "rgba(0, 114, 178, 0.17)",
     "assumed shapes": "rgba(230, 159, 0, 0.30)",
 }
 INTERVAL, BAND, ASSUMED = SHADES

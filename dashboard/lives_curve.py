@@ -1,5 +1,6 @@
 """Time to failure, first: the curve with the fit over it, and ages and shares."""
 
+import math
 from typing import cast
 
 import streamlit as st
@@ -12,6 +13,7 @@ from dashboard.lives_shown import (
     count,
     days,
     draw,
+    fine_percent,
     number,
     percents,
     span,
@@ -88,7 +90,7 @@ def curve_picture(shown: Shown) -> Picture:
         title = "Units failed by age, and the fit over it"
         words = (
             f"{seen}; beyond it the fit is dashed. The interval holds at one age 95 "
-            "times in 100, the wider band at all of its ages together."
+            "times in 100, the wider band at all of its ages at once."
         )
     return Picture(charts_life.curve_chart(shown.answer), title, words)
 
@@ -108,11 +110,10 @@ def show_curve(shown: Shown) -> None:
             rows,
             {
                 "age_days": "age (days)",
-                "failed": widgets.percent("failed (%)"),
-                "low": widgets.percent("95 % from (%)"),
-                "high": widgets.percent("to (%)"),
-                "band_low": widgets.percent("band from (%)"),
-                "band_high": widgets.percent("band to (%)"),
+                "failed": fine_percent("failed (%)"),
+                "low": fine_percent("95 % from (%)"),
+                "high": fine_percent("to (%)"),
+                "band": "95 % band (%)",
                 "n_at_risk": "units at risk",
                 "n_failed": "failures",
             },
@@ -136,9 +137,9 @@ def _show_brackets(shown: Shown) -> None:
             [row | {"days": span(row, "from_days", "to_days")} for row in rows],
             {
                 "days": "failed between (days)",
-                "share": widgets.percent("share of units (%)"),
-                "failed": widgets.percent("failed by the later day (%)"),
-                "curve_failed": widgets.percent("by the curve (%)"),
+                "share": fine_percent("share of units (%)"),
+                "failed": fine_percent("failed by the later day (%)"),
+                "curve_failed": fine_percent("by the curve (%)"),
             },
             key=f"{PAGE}_brackets",
             what="Shares failed with failures counted anywhere within their brackets",
@@ -150,19 +151,16 @@ def _curve_row(row: Row, *, is_part: bool) -> Row:
     if is_part:
         # The band is that of the curve without other failures: another quantity.
         names = ("incidence", "incidence_low", "incidence_high")
-        shares = dict(zip(("failed", "low", "high"), names, strict=True))
-        values = {name: 100 * number(row, source) for name, source in shares.items()}
-        return row | values | {"band_low": None, "band_high": None}
-    left = {
-        "failed": "survival",
-        "low": "high",
-        "high": "low",
-        "band_low": "band_high",
-        "band_high": "band_low",
-    }
-    return row | {
-        name: 100 * (1 - number(row, source)) for name, source in left.items()
-    }
+        values = [100 * number(row, name) for name in names]
+        band = ""
+    else:
+        names = ("survival", "high", "low")
+        values = [100 * (1 - number(row, name)) for name in names]
+        low, high = (100 * (1 - number(row, f"band_{end}")) for end in ("high", "low"))
+        band = "" if math.isnan(low) else f"{low:.2f} to {high:.2f}"
+    return (
+        row | dict(zip(("failed", "low", "high"), values, strict=True)) | {"band": band}
+    )
 
 
 def show_ages(shown: Shown) -> None:
@@ -237,8 +235,8 @@ def show_shares(shown: Shown) -> None:
             "curve": "by the curve (%)",
             "curve_interval": "95 % interval (%) ",
             **({} if shown.row("fit") is None else fitted),
-            "n_failed": "failures by then",
-            "n_at_risk": "units at risk",
+            "n_failed": "failures",
+            "n_at_risk": "at risk",
             "note": "note",
         },
         key=f"{PAGE}_shares",

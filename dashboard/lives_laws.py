@@ -72,13 +72,13 @@ def _show_table(shown: Shown) -> None:
     columns = {
         "law": "law",
         "standing": "how it stands",
+        "b10": "10 % failed by (days)",
+        "b10_interval": "95 % interval (days)",
+        "n_failed": "failures",
         "difference": "AICc above the best",
         "parameters": st.column_config.TextColumn(
             "parameters (95 % interval)", width="large"
         ),
-        "b10": "10 % failed by (days)",
-        "b10_interval": "95 % interval (days)",
-        "n_failed": "failures",
         "outside": "leaves the band at (days)",
         "line": "R² of the least-squares line",
         "test": "Anderson-Darling",

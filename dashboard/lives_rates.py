@@ -10,6 +10,7 @@ from dashboard.lives_shown import (
     count,
     days,
     draw,
+    fine_percent,
     number,
     percents,
     span,
@@ -29,7 +30,7 @@ def show_rates(shown: Shown) -> None:
     shown.offer("rates", picture=picture)
     rows = [
         {
-            "ages": span(row, "from_days", "to_days"),
+            "ages": f"{_whole(row, 'from_days')} to {_whole(row, 'to_days')}",
             "n_failed": row["n_failed"],
             "unit_years": text.estimate(number(row, "unit_years")),
             "rate": text.estimate(number(row, "rate")),
@@ -50,6 +51,10 @@ def show_rates(shown: Shown) -> None:
             key=f"{PAGE}_rates",
             what="Failures per 1 000 units and year by age, with intervals",
         )
+
+
+def _whole(row: Row, name: str) -> str:
+    return text.count(round(number(row, name)))
 
 
 def rate_picture(shown: Shown) -> Picture:
@@ -81,9 +86,7 @@ def show_modes(shown: Shown) -> None:
         {
             "label": "failure",
             "n_failed": "failures at any age",
-            "incidence": st.column_config.NumberColumn(
-                f"failed by {days(rows[0])} days (%)", format="%.2f"
-            ),
+            "incidence": fine_percent(f"failed by {days(rows[0])} days (%)"),
             "interval": "95 % interval (%)",
         },
         key=f"{PAGE}_modes",

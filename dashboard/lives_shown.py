@@ -3,7 +3,7 @@
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import cast
+from typing import Any, cast
 
 import streamlit as st
 
@@ -132,3 +132,8 @@ def percents(row: Row, *names: str) -> Row:
     return row | {
         name: None if row[name] is None else 100 * number(row, name) for name in names
     }
+
+
+def fine_percent(label: str) -> Any:
+    """Return the configuration of a column of percent values of many units."""
+    return st.column_config.NumberColumn(label, format="%.2f")

@@ -2,6 +2,7 @@
 
 import csv
 import datetime as dt
+from collections.abc import Sequence
 from pathlib import Path
 
 from analytics.rollup.publish import publish
@@ -49,6 +50,29 @@ def published(
     assert report.exit_code == 0, report
     publish(folder / "store.duckdb", folder / "published", as_of=as_of, rules=rules)
     return current_snapshot(folder / "published")
+
+
+def failing_after(
+    folder: Path, days: Sequence[int], *, n_working: int = 20
+) -> Snapshot:
+    """Publish units of Model A that fail so many days after 2025-01-01.
+
+    Beside them are units of model B that work on.
+    """
+    start = dt.date(2025, 1, 1)
+    units = [unit(f"A{n:03}") for n in range(len(days))]
+    units += [unit(f"B{n:03}", model="B") for n in range(n_working)]
+    cases = [
+        case(
+            f"R{n}",
+            f"A{n:03}",
+            received_on=str(start + dt.timedelta(days=day)),
+            failed_on=str(start + dt.timedelta(days=day)),
+            confirmed_mode="handle_pilot_open",
+        )
+        for n, day in enumerate(days)
+    ]
+    return published(folder, units, cases)
 
 
 def lives(snapshot: Snapshot) -> dict[str, dict[str, object]]:
