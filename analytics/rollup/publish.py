@@ -34,6 +34,7 @@ THEN_TABLES = (
     "lives",
     "left_out_units",
     "values_in_use",
+    "register_counts",
     "evidence",
     "readings",
     "label_support",

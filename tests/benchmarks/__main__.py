@@ -1,6 +1,7 @@
 """Ratios against a reference in the same run; figures to print, never a test.
 
     python -m tests.benchmarks [--units 100000] [--repairs 100000 1000000]
+        [--lives 100000 1000000 10000000]
 
 Each line: what, our seconds, the reference and its seconds, the ratio. Absolute seconds
 depend on the machine and on what else it does; the ratio is the better guide.
@@ -9,12 +10,10 @@ depend on the machine and on what else it does; the ratio is the better guide.
 import argparse
 import tempfile
 import time
-import warnings
 from collections.abc import Callable
 from pathlib import Path
 
 import duckdb
-import lifelines
 
 from analytics.rollup.publish import publish
 from analytics.rollup.snapshot import current_snapshot
@@ -24,9 +23,11 @@ from dashboard.queries.modes import modes
 from ingest.pipeline import ingest_paths
 from synthetic_data.fleet import write_fleet
 from tests.benchmarks.ingest_speed import measure
+from tests.benchmarks.life_speed import lifelines_seconds, measure_lives
 
 N_UNITS = 100_000
 N_REPAIRS = (100_000, 1_000_000)
+N_LIVES = (100_000, 1_000_000, 10_000_000)
 A_ROW_A_UNIT = "lifelines Weibull, a row a unit"
 REPEATS = 3
 
@@ -48,19 +49,6 @@ def bare_load(files: list[Path]) -> None:
             ).create(f"t{number}")
 
 
-def lifelines_weibull(lives: Path) -> None:
-    with duckdb.connect(str(lives), read_only=True) as connection:
-        frame = connection.execute(
-            "SELECT greatest(end_age, 1) AS age, mode IS NOT NULL AS failed, entry_age "
-            "FROM lives WHERE greatest(end_age, 1) > entry_age"
-        ).df()
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")
-        lifelines.WeibullFitter().fit(
-            frame["age"], frame["failed"], entry=frame["entry_age"]
-        )
-
-
 def line(what: str, ours: float, reference: str, theirs: float) -> None:
     ratio = ours / theirs
     print(f"{what:<34}{ours:>9.3f} s   {reference:<38}{theirs:>9.3f} s   x {ratio:.3f}")
@@ -70,8 +58,10 @@ def main() -> None:
     arguments = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     arguments.add_argument("--units", type=int, default=N_UNITS)
     arguments.add_argument("--repairs", type=int, nargs="*", default=N_REPAIRS)
+    arguments.add_argument("--lives", type=int, nargs="*", default=N_LIVES)
     chosen = arguments.parse_args()
     measure(chosen.repairs)
+    measure_lives(chosen.lives)
     n_units = chosen.units
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
@@ -89,7 +79,7 @@ def main() -> None:
         line("publish, with training", took, "bare DuckDB load as text", loads)
         snapshot = current_snapshot(shown)
         file = shown / f"{snapshot.about.snapshot}.duckdb"
-        reference = seconds(lambda: lifelines_weibull(file), repeats=1)
+        reference = lifelines_seconds(file)
         took = seconds(lambda: life(snapshot, Filters()))
         line(
             "time to failure, whole answer",
