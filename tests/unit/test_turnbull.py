@@ -86,6 +86,13 @@ def test_two_thousand_brackets_are_estimated_to_the_maximum():
     assert slope[mass > 1e-6] == pytest.approx(n, rel=1e-5)
 
 
+def test_a_search_that_does_not_end_is_said(monkeypatch):
+    monkeypatch.setattr("analytics.statistics.turnbull.MAX_STEPS", 1)
+
+    with pytest.raises(ArithmeticError, match="no convergence in 1 steps"):
+        interval_censored([0, 1, 2, 3], [2, 3, 5, 9])
+
+
 @pytest.mark.parametrize("p", [0, 1, math.nan])
 def test_a_fraction_outside_0_and_1_is_refused(p):
     with pytest.raises(ValueError, match="p must be between 0 and 1"):
