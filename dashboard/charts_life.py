@@ -253,7 +253,7 @@ def _contradiction(answer: Answer) -> list[alt.Chart]:
         {
             "age": [found["from_days"]],
             "to": [found["to_days"]],
-            "words": ["here the fit leaves the band"],
+            "words": ["between these ages the fit leaves the band"],
         }
     )
     oldest = cast("float", answer.more["largest_age"])

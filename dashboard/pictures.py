@@ -16,7 +16,7 @@ from dashboard.charts import Chart
 from dashboard.queries.answer import Answer
 
 WIDTH = 820
-LINE = 118  # letters of small print that fit into the width
+LINE = 136  # letters of small print that fit into the width
 SCALE = 2  # pixels of a PNG for each of the SVG: sharp on paper
 NO_HOST: list[str] = []  # from which a chart may fetch data
 INK = "#1A1A1A"
