@@ -131,15 +131,18 @@ def _show_brackets(shown: Shown) -> None:
         st.markdown(str(found["sentence"]))
         if not found["rows"]:
             return
-        names = ("share", "failed", "curve_failed")
+        names = ("failed_from", "failed_to", "low", "high", "curve_failed")
         rows = [percents(row, *names) for row in cast("list[Row]", found["rows"])]
         widgets.show_table(
-            [row | {"days": span(row, "from_days", "to_days")} for row in rows],
+            rows,
             {
-                "days": "failed between (days)",
-                "share": fine_percent("share of units (%)"),
-                "failed": fine_percent("failed by the later day (%)"),
+                "age_days": "by age (days)",
+                "failed_from": fine_percent("failed, at least (%)"),
+                "failed_to": fine_percent("at most (%)"),
+                "low": fine_percent("95 % from (%)"),
+                "high": fine_percent("to (%)"),
                 "curve_failed": fine_percent("by the curve (%)"),
+                "n_failed": "failures",
             },
             key=f"{PAGE}_brackets",
             what="Shares failed with failures counted anywhere within their brackets",

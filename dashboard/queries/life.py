@@ -117,7 +117,7 @@ def life(
         "median": life_ages.median(curve),
         "restricted_mean": life_ages.mean_life(lives, curve),
         "hazard": life_ages.rates(lives),
-        "bracketed": life_brackets.bracketed(lives, curve),
+        "bracketed": life_brackets.bracketed(lives, curve, asked),
         "modes": life_modes.modes(lives, curve),
         "incidence": life_modes.incidence(lives),
         "without": life_modes.without(lives, filters),

@@ -102,15 +102,17 @@ def test_failures_within_brackets_move_the_curve_and_say_by_how_much(tmp_path):
     ]
     snapshot = small_fleet.published(tmp_path, units, cases)
 
-    found = life(snapshot, Filters()).more["bracketed"]
+    found = life(snapshot, Filters(), age=(243.0,)).more["bracketed"]
 
+    # Day 243 is the first of September: one bracket ends there, ten began on day 59.
+    # All ten may have failed by then; the curve counts one.
     assert found["n_bracketed"] == 10
-    assert found["rows"][0]["from_days"] == 59  # 2025-03-01
-    assert sum(row["share"] for row in found["rows"]) == pytest.approx(1 / 3)
-    # All ten may have failed by the first of September; the curve counts one.
-    assert found["rows"][0]["failed"] == pytest.approx(1 / 3, abs=1e-6)
-    assert found["rows"][0]["curve_failed"] == pytest.approx(1 / 30)
-    assert "33.3 instead of 3.33 %" in found["sentence"]
+    row = found["rows"][0]
+    assert row["failed_from"] == pytest.approx(1 / 3, abs=1e-6)
+    assert row["failed_to"] == pytest.approx(1 / 3, abs=1e-6)
+    assert row["low"] < 1 / 3 < row["high"]
+    assert (row["n_failed"], row["curve_failed"]) == (1, pytest.approx(1 / 30))
+    assert "by 243 days is 33.3 %, against 3.33 % on the curve" in found["sentence"]
 
 
 def test_brackets_beside_late_entries_are_said_not_to_be_counted(tmp_path):

@@ -110,8 +110,8 @@ def test_failures_between_two_days_are_counted_within_them(
     page = open_page("life", of=Place(tmp_path))
 
     assert found["sentence"] in read(page)
-    table = table_with(page, "days", "share")
-    assert list(table["share"]) == [100 * row["share"] for row in found["rows"]]
+    table = table_with(page, "failed_from", "failed_to")
+    assert list(table["failed_to"]) == [100 * row["failed_to"] for row in found["rows"]]
 
 
 def test_every_chart_and_table_is_offered_as_files(open_page):
