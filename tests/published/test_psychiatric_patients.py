@@ -9,7 +9,7 @@ Values  No figure is printed for this use. The curve was cross-checked between R
         (sum of exit - entry) / deaths. Restricted means were calculated with R 4.2.2
         (survival 3.5-3, rmean).
 Read    2026-11-25; calculated with R 2026-11-27.
-Digits  Curve 1e-7; restricted means 1e-9; estimates and limits 2e-4 relative, the
+Digits  Curve 1e-7; restricted means 1e-9; estimates and limits 1e-6 relative, the
         agreement of the libraries.
 """
 
@@ -100,14 +100,14 @@ def test_weibull_law_matches_the_libraries():
     fit = fit_life(*lives, distribution="weibull", **entries)
 
     assert fit.parameters == pytest.approx(
-        {"shape": 8.40647603757, "scale": 68.6899368094}, rel=2e-4
+        {"shape": 8.40647603757, "scale": 68.6899368094}, rel=1e-6
     )
     assert fit.log_likelihood == pytest.approx(-57.41645617, abs=1e-3)
     assert fit.intervals["shape"] == pytest.approx(
-        (5.34141408414, 13.2303615217), rel=2e-4
+        (5.34141408414, 13.2303615217), rel=1e-6
     )
     assert fit.quantile_interval(0.1, method="likelihood") == pytest.approx(
-        (43.3053666156, 58.1496132764), rel=2e-4
+        (43.3053666156, 58.1496132764), rel=1e-6
     )
 
 
