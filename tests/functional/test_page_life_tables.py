@@ -1,9 +1,12 @@
 """Time to failure, the further tables: laws, rates, modes, brackets; each as files."""
 
+from dataclasses import replace
+
 import pytest
 
 from analytics.rollup.snapshot import current_snapshot
 from dashboard import text
+from dashboard.charts_laws import MOST_POINTS, law_chart
 from dashboard.filters import Filters
 from dashboard.queries.life import life
 from dashboard.settings import Place
@@ -123,3 +126,41 @@ def test_every_chart_and_table_is_offered_as_files(open_page):
     assert offered.count("SVG") == offered.count("PNG") == n_pictures
     for kind in ("CSV", "XLSX", "Parquet"):
         assert offered.count(kind) == n_tables
+
+
+def test_the_age_by_which_half_have_failed_is_read_from_the_curve(
+    open_page, tmp_path, read
+):
+    place = fleet(tmp_path, [10 + 5 * n for n in range(30)], n_working=20)
+
+    # By hand: the 25th of 50 units fails on day 10 + 5 x 24.
+    assert "By the curve alone half have failed by 130 days" in read(
+        open_page("life", of=place)
+    )
+
+
+def test_few_failures_that_share_a_day_carry_their_count_on_the_plot(tmp_path):
+    place = fleet(tmp_path, [30, 30, 30, 90, 200])
+
+    answer = life(current_snapshot(place.published), Filters())
+    drawn = law_chart(answer, "weibull").to_dict()
+
+    rows = [row for rows in drawn["datasets"].values() for row in rows]
+    assert [row["beside"] for row in rows if "beside" in row] == ["3", "", ""]
+
+
+def test_a_plot_of_very_many_failures_keeps_its_first_and_its_last(snapshot):
+    answer = life(snapshot, Filters())
+    n = 5000
+    points = [
+        {"age_days": age, "n_failed": 1, "failed_fraction": (age - 0.5) / n / 2}
+        for age in range(1, n + 1)
+    ]
+    rows = [answer.rows[-1] | {"age_days": age} for age in range(1, n + 1)]
+    more = {**answer.more, "points": points, "largest_age": float(n)}
+
+    drawn = law_chart(replace(answer, rows=rows, more=more), "weibull").to_dict()
+
+    held = next(rows for rows in drawn["datasets"].values() if "beside" in rows[0])
+    assert max(map(len, drawn["datasets"].values())) <= MOST_POINTS
+    assert (held[0]["age"], held[-1]["age"]) == (1, n)
