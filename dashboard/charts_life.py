@@ -249,11 +249,13 @@ def _contradiction(answer: Answer) -> list[alt.Chart]:
     found = cast("Row | None", answer.more.get("contradicted"))
     if found is None:
         return []
+    between = cast("Sequence[tuple[float, float]]", found["between"])
+    # One age alone would be a rule without length.
     frame = pd.DataFrame(
         {
-            "age": [found["from_days"]],
-            "to": [found["to_days"]],
-            "words": ["between these ages the fit leaves the band"],
+            "age": [begin for begin, _ in between],
+            "to": [max(end, begin + 1) for begin, end in between],
+            "words": ["here the fit leaves the band", *[""] * (len(between) - 1)],
         }
     )
     oldest = cast("float", answer.more["largest_age"])

@@ -44,8 +44,8 @@ def answer_sentence(shown: Shown) -> str:
 def _counted(shown: Shown) -> str:
     more = shown.answer.more
     return (
-        f"{text.count(count(more, 'n_failed'))} failures of "
-        f"{text.count(count(more, 'n_units'))} units"
+        f"{text.counted(count(more, 'n_failed'), 'failure')} of "
+        f"{text.counted(count(more, 'n_units'), 'unit')}"
     )
 
 

@@ -1,6 +1,5 @@
 """Time to failure: two groups of units side by side."""
 
-from bisect import bisect_left
 from collections.abc import Sequence
 from typing import cast
 
@@ -9,9 +8,8 @@ import streamlit as st
 from analytics.errors import InsufficientDataError
 from analytics.rollup.snapshot import Snapshot
 from dashboard import charts_ages, text, widgets
-from dashboard.charts_life import age_marks
 from dashboard.lives_asked import PAGE, choose_groups
-from dashboard.lives_shown import Shown, chart, number, percents, span
+from dashboard.lives_shown import Shown, chart, fine_percent, number, percents, span
 from dashboard.pictures import Picture
 from dashboard.queries.answer import Row
 from ingest.errors import UserError
@@ -56,10 +54,13 @@ def _show(shown: Shown, comparison: Row) -> None:
         key="groups_chart",
         seen="Share of units failed by age, one curve for each of two groups",
     )
-    _show_at_risk(comparison)
     shown.offer("groups", picture=picture)
+    _show_shares(comparison)
+    shown.offer("group-shares")
     _show_sizes(comparison)
+    shown.offer("group-sizes")
     _show_tests(comparison)
+    shown.offer("group-tests")
 
 
 def groups_picture(shown: Shown, comparison: Row) -> Picture:
@@ -74,37 +75,28 @@ def groups_picture(shown: Shown, comparison: Row) -> Picture:
     )
 
 
-def at_risk(comparison: Row) -> list[Row]:
-    """Return units at risk in each group, at the first failure from each mark on."""
-    rows = cast("Sequence[Row]", comparison["rows"])
-    oldest = max(number(row, "age_days") for row in rows)
-    names = [str(group["group"]) for group in _groups(comparison)]
-    found: list[Row] = []
-    for name in names:
-        own = [row for row in rows if row["group"] == name]
-        ages = [number(row, "age_days") for row in own]
-        # Ages are listed where units failed: the count is that of the next failure.
-        line: Row = {"group": name}
-        for mark in age_marks(oldest):
-            at = bisect_left(ages, mark)
-            line[f"{mark}"] = own[at]["n_at_risk"] if at < len(own) else 0
-        found.append(line)
-    return found
-
-
 def _groups(comparison: Row) -> Sequence[Row]:
     return cast("Sequence[Row]", comparison["groups"])
 
 
-def _show_at_risk(comparison: Row) -> None:
-    rows = at_risk(comparison)
-    marks = [name for name in rows[0] if name != "group"]
-    st.markdown("Units at risk, at the first failure from each age on (days)")
+def _show_shares(comparison: Row) -> None:
+    rows = [
+        percents(row, "failed", "low", "high")
+        for row in cast("Sequence[Row]", comparison["shares"])
+    ]
     widgets.show_table(
         rows,
-        {"group": "group"} | {mark: text.count(int(mark)) for mark in marks},
-        key=f"{PAGE}_at_risk",
-        what="Units at risk in each group by age in days",
+        {
+            "group": "group",
+            "age_days": "by age (days)",
+            "failed": fine_percent("failed (%)"),
+            "low": fine_percent("95 % from (%)"),
+            "high": fine_percent("to (%)"),
+            "n_at_risk": "units at risk",
+            "n_failed": "failures",
+        },
+        key=f"{PAGE}_group_shares",
+        what="Share failed and units at risk in each group by given ages",
     )
 
 

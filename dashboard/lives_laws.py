@@ -1,6 +1,6 @@
 """Time to failure: which law describes the failures, and where it does not."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import cast
 
 import streamlit as st
@@ -95,7 +95,7 @@ def _show_table(shown: Shown) -> None:
 
 
 def _row(row: Row) -> Row:
-    outside = row["outside_from"] is not None
+    between = cast("Sequence[tuple[float, float]]", row["outside_between"])
     tested = row["anderson_darling"] is not None
     return {
         "law": NAMES[str(row["distribution"])],
@@ -105,7 +105,11 @@ def _row(row: Row) -> Row:
         "b10": text.estimate(number(row, "b10_days")),
         "b10_interval": span(row, "b10_low", "b10_high"),
         "n_failed": row["n_failed"],
-        "outside": span(row, "outside_from", "outside_to") if outside else "nowhere",
+        "outside": ", ".join(
+            text.estimate(begin) if begin == end else text.interval(begin, end)
+            for begin, end in between
+        )
+        or "nowhere",
         "line": f"{number(row, 'line_r_squared'):.3f}",
         "test": (
             f"{number(row, 'anderson_darling'):.3f}, "

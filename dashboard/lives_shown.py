@@ -16,8 +16,12 @@ from dashboard.queries.life_words import LifeWords
 
 Rows = Sequence[Row]
 
-# Words that bear on one table only.
-ONLY = {"age": "shares", "by": "groups", "group": "groups", "within": "groups"}
+# Words that bear on some tables only.
+OF_GROUPS = ("groups", "group-shares", "group-sizes", "group-tests")
+ONLY = {
+    "age": ("shares", "brackets", "group-shares"),
+    **dict.fromkeys(("by", "group", "within"), OF_GROUPS),
+}
 # Each can still be read on the other ground, until the page knows of a change.
 INKS = {"light": "#666666", "dark": "#A6A6A6"}
 
@@ -55,7 +59,7 @@ class Shown:
         words = {
             name: _plain(value)
             for name, value in self.words.stated().items()
-            if table is None or ONLY.get(name, table) == table
+            if table is None or name not in ONLY or table in ONLY[name]
         }
         # A file says what its rows rest on, not what else the page was asked.
         asked = {name: v for name, v in answer.asked.items() if name in words}

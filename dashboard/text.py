@@ -6,7 +6,7 @@ Page, command and test format through here, so that the same number looks the sa
 import math
 from collections.abc import Mapping, Sequence
 
-THIN_SPACE = "\u2009"
+THIN_SPACE = "\u202f"  # narrow, and never the end of a line
 MANY_CASES = 1000  # from here on a share carries one decimal
 
 CAUTION = (
@@ -19,6 +19,11 @@ CAUTION = (
 def count(number: int) -> str:
     """Return a count, exact, thousands apart by a thin space."""
     return f"{number:,}".replace(",", THIN_SPACE)
+
+
+def counted(number: int, thing: str) -> str:
+    """Return a count of things: "1 failure", "3 failures"."""
+    return f"{count(number)} {thing}{'' if number == 1 else 's'}"
 
 
 def estimate(number: float | None) -> str:

@@ -9,6 +9,7 @@ from dashboard.queries import (
     life_brackets,
     life_curve,
     life_groups,
+    life_law_words,
     life_laws,
     life_left_out,
     life_modes,
@@ -97,14 +98,15 @@ def life(
         laws, choice = life_laws.compared(fits, lives, points, band)
         more |= {
             "points": life_curve.point_rows(points),
+            "points_position": life_laws.POSITION_IN_WORDS,
             "fit": life_laws.stated(fit, lives),
             "laws": laws,
             "choice": choice,
             "b_lives": life_ages.b_lives(fit, largest_age=lives.largest_age),
-            "contradicted": life_laws.contradiction(
+            "contradicted": life_law_words.contradiction(
                 laws[0], largest_age=lives.largest_age
             ),
-            "frequency": life_laws.frequency(fits, laws),
+            "frequency": life_law_words.frequency(laws),
             "open": life_open.with_open_cases(
                 snapshot, filters, lives, fit, distribution, counts
             ),
@@ -121,7 +123,7 @@ def life(
         "modes": life_modes.modes(lives, curve),
         "incidence": life_modes.incidence(lives),
         "without": life_modes.without(lives, filters),
-        "comparison": life_groups.compared(snapshot, filters, comparison),
+        "comparison": life_groups.compared(snapshot, filters, comparison, asked),
         "left_out": life_left_out.left_out(snapshot, filters),
         "not_counted": life_left_out.not_counted(snapshot, lives, counts),
     }

@@ -64,7 +64,7 @@ def _in_words(rows: list[Row], n_failed: int, n_units: int) -> str:
         else f"the shape lies between {text.estimate(float(str(first)))} and "
         f"{text.estimate(float(str(last)))}"
     )
-    counted = f"{text.count(n_failed)} failures of {text.count(n_units)} units"
+    counted = f"{text.counted(n_failed, 'failure')} of {text.counted(n_units, 'unit')}"
     limit = "one-sided 95 % limit" if not n_failed else "95 % interval"
     return (
         f"If {shapes}, which is an assumption, 10 % of units fail no earlier than "

@@ -12,15 +12,14 @@ from analytics.rollup.snapshot import Snapshot
 from analytics.statistics.comparison import LogRank, log_rank
 from analytics.statistics.gray import GrayTest, gray_test
 from analytics.statistics.life import SurvivalCurve, kaplan_meier
-from dashboard import text
 from dashboard.filters import Filters, nearest_hint
 from dashboard.queries.answer import Row
 from dashboard.queries.life_ages import YEAR, share_on_curve
 from dashboard.queries.life_choice import TWO, Comparison
+from dashboard.queries.life_group_words import compared_in_words
 from dashboard.queries.life_lives import Counts, Floats, parameters
 from ingest.errors import UsageError
 
-LEVEL = 0.05
 NOT_RECORDED = "not recorded"
 
 
@@ -39,14 +38,26 @@ class _Counts:
 
 
 def compared(
-    snapshot: Snapshot, filters: Filters, comparison: Comparison
+    snapshot: Snapshot,
+    filters: Filters,
+    comparison: Comparison,
+    ages: Sequence[float],
 ) -> Row | None:
     """Return two groups side by side, with the tests that compare them.
+
+    Parameters
+    ----------
+    snapshot : Snapshot
+    filters : Filters
+    comparison : Comparison
+    ages : sequence of float
+        Ages in days at which to state the share failed in each group.
 
     Returns
     -------
     dict or None
-        by, within, groups, tests, sentence, rows; None where nothing is compared.
+        by, within, n_not_recorded, groups, shares, tests, sentence, rows; None where
+        nothing is compared.
 
     Raises
     ------
@@ -80,8 +91,13 @@ def compared(
         "within": comparison.within,
         "n_not_recorded": int(sizes.loc[missing, "n_units"].sum()),
         "groups": groups,
+        "shares": [
+            row
+            for column, (name, curve) in enumerate(zip(chosen, curves, strict=True))
+            for row in _shares_by(name, curve, counts, column, ages)
+        ],
         "tests": _tests(tested, others, comparison),
-        "sentence": _in_words(groups, tested, comparison),
+        "sentence": compared_in_words(groups, tested, comparison),
         "rows": [
             row
             for column, (name, curve) in enumerate(zip(chosen, curves, strict=True))
@@ -224,51 +240,30 @@ def _group(name: str, curve: SurvivalCurve, counts: _Counts, column: int) -> Row
     }
 
 
-def _in_words(groups: Sequence[Row], tested: LogRank, comparison: Comparison) -> str:
-    first, second = groups
-    shares = "; ".join(
-        f"{group['group']}: {_shares(group)}" for group in (first, second)
-    )
-    inside = (
-        f" of the same {text.words(comparison.within)}" if comparison.within else ""
-    )
-    basis = f"log-rank test, p = {_p(tested.p_value)}"
-    if tested.p_value >= LEVEL:
-        return (
-            f"The data do not show that {first['group']} and {second['group']}{inside} "
-            f"fail differently ({basis}). Failed in the first year: {shares}."
+def _shares_by(
+    name: str,
+    curve: SurvivalCurve,
+    counts: _Counts,
+    column: int,
+    ages: Sequence[float],
+) -> list[Row]:
+    rows: list[Row] = []
+    for age in sorted(set(ages)):
+        failed, low, high = share_on_curve(curve, age)
+        later = int(np.searchsorted(curve.age, age, side="left"))
+        is_seen = later < len(curve.age)
+        rows.append(
+            {
+                "group": name,
+                "age_days": float(age),
+                "failed": failed,
+                "low": low,
+                "high": high,
+                "n_at_risk": int(curve.n_at_risk[later]) if is_seen else 0,
+                "n_failed": int(counts.n_failed[counts.age <= age, column].sum()),
+            }
         )
-    more, fewer = (
-        (first, second)
-        if tested.n_failed[0] > tested.n_expected[0]
-        else (second, first)
-    )
-    return (
-        f"{more['group']} fails more often than {fewer['group']}{inside} at the same "
-        f"age ({basis}). Failed in the first year: {shares}. Which difference between "
-        "the groups is behind it the data do not say."
-    )
-
-
-def _shares(group: Row) -> str:
-    share, low, high = (
-        float(str(group[key]))
-        for key in ("failed_first_year", "first_year_low", "first_year_high")
-    )
-    counted = (
-        f"{text.count(int(str(group['n_failed_first_year'])))} of "
-        f"{text.count(int(str(group['n_units'])))} units"
-    )
-    if np.isnan(share):
-        return f"not seen that long ({counted})"
-    return (
-        f"{text.estimate(100 * share)} % (95 % interval {text.estimate(100 * low)} to "
-        f"{text.estimate(100 * high)} %; {counted})"
-    )
-
-
-def _p(p_value: float) -> str:
-    return "under 0.0001" if p_value < 0.0001 else f"{p_value:.2g}"  # noqa: PLR2004 - smaller ones rest on tails nobody can check
+    return rows
 
 
 def _rows(name: str, curve: SurvivalCurve, failed: Counts, age: Floats) -> list[Row]:

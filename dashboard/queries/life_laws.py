@@ -16,14 +16,14 @@ from analytics.statistics.plotted_points import (
     plotted_points,
 )
 from analytics.statistics.survival_band import SurvivalBand
-from dashboard import text
 from dashboard.queries.answer import Row
+from dashboard.queries.life_law_words import choice_in_words
 from dashboard.queries.life_lives import Lives, fit_of
 
 DISTRIBUTIONS: tuple[Distribution, ...] = get_args(Distribution)
 FEW_FAILURES = 20  # below, Wald intervals cover too little
 B10 = 0.10
-SURE_SHAPE = 1.0  # neither more nor less frequent with age
+POSITION_IN_WORDS = "at the middle of each step of the curve"
 
 Floats = NDArray[np.float64]
 
@@ -86,7 +86,7 @@ def compared(
     return rows, {
         "best": choice.best,
         "tied": list(choice.tied) if choice.best else [],
-        "sentence": _in_words(choice),
+        "sentence": choice_in_words(choice),
     }
 
 
@@ -162,104 +162,21 @@ def _line(name: Distribution, points: PlottedPoints) -> Row:
 
 
 def _outside(fit: LifeFit, band: SurvivalBand | None) -> Row:
-    ages = np.zeros(0) if band is None else outside_band(fit, band).age
-    found = len(ages) > 0
+    stretches = [] if band is None else _stretches(fit, band)
     return {
-        "outside_from": float(ages.min()) if found else None,
-        "outside_to": float(ages.max()) if found else None,
+        "outside_from": stretches[0][0] if stretches else None,
+        "outside_to": stretches[-1][1] if stretches else None,
+        "outside_between": stretches,
     }
 
 
-def _in_words(choice: LawChoice) -> str:
-    if choice.best is None:
-        return "Too few failures to say which law describes them better."
-    if len(choice.tied) > 1:
-        names = " and ".join(choice.tied)
-        return (
-            f"The data do not tell {names} apart (AICc differs by under 2): both "
-            "answers are shown."
-            if len(choice.tied) == 2  # noqa: PLR2004 - two are "both"
-            else f"The data do not tell {', '.join(choice.tied)} apart (AICc differs "
-            "by under 2): all are shown."
-        )
-    others = [name for name in choice.aicc if name != choice.best]
-    if not others:
-        return f"Only the {choice.best} law can be fitted to so few failures."
-    lead = min(choice.aicc[name] for name in others) - choice.aicc[choice.best]
-    return (
-        f"The {choice.best} law describes the failures best (AICc lower by "
-        f"{text.estimate(lead)} than the next)."
-    )
-
-
-def contradiction(row: Row, *, largest_age: float) -> Row | None:
-    """Return where a law leaves the band of the curve, in words; None if it does not.
-
-    Parameters
-    ----------
-    row : dict
-        A row of `compared`.
-    largest_age : float
-        Largest age to which a unit was seen, in days.
-    """
-    if row["outside_from"] is None:
-        return None
-    begin, end = float(str(row["outside_from"])), float(str(row["outside_to"]))
-    at = (
-        f"at {text.estimate(begin)} days"
-        if begin == end
-        else f"between {text.estimate(begin)} and {text.estimate(end)} days"
-    )
-    return {
-        "from_days": begin,
-        "to_days": end,
-        "sentence": (
-            f"The curve contradicts the {row['distribution']} law {at}: there it lies "
-            "outside the band that holds the whole curve 95 times in 100. Trust the "
-            f"curve up to {text.estimate(largest_age)} days; ages read from the law "
-            "may be wrong."
-        ),
-    }
-
-
-def frequency(fits: Mapping[Distribution, LifeFit], laws: list[Row]) -> Row:
-    """Return whether failures become more frequent with age, in words."""
-    if "weibull" not in fits:
-        return {
-            "direction": "not_asked",
-            "sentence": "Too few failures to say whether they become more or less "
-            "frequent with age.",
-        }
-    fit = fits["weibull"]
-    low, high = fit.parameter_interval("shape", method=interval_method(fit))
-    basis = (
-        f"Weibull shape {text.estimate(fit.parameters['shape'])}, 95 % interval "
-        f"{text.interval(low, high)}; {text.count(fit.n_failed)} failures"
-    )
-    row = next(row for row in laws if row["distribution"] == "weibull")
-    if row["outside_from"] is not None:
-        basis += (
-            "; but the curve contradicts this law at some ages, so look at the rate "
-            "by age"
-        )
-    if low > SURE_SHAPE:
-        direction, sentence = (
-            "more",
-            f"Failures become more frequent with age ({basis}).",
-        )
-    elif high < SURE_SHAPE:
-        direction = "less"
-        sentence = (
-            f"Failures become less frequent with age ({basis}); a mix of weak and "
-            "strong units looks the same."
-        )
-    else:
-        direction = "not_shown"
-        sentence = (
-            "The data do not show whether failures become more or less frequent with "
-            f"age ({basis})."
-        )
-    return {"direction": direction, "sentence": sentence}
+def _stretches(fit: LifeFit, band: SurvivalBand) -> list[tuple[float, float]]:
+    # Ages of the band that follow each other, first and last of each run.
+    places = np.searchsorted(band.age, outside_band(fit, band).age)
+    if not len(places):
+        return []
+    runs = np.split(places, np.flatnonzero(np.diff(places) > 1) + 1)
+    return [(float(band.age[run[0]]), float(band.age[run[-1]])) for run in runs]
 
 
 def plotted(lives: Lives) -> PlottedPoints:

@@ -14,11 +14,11 @@ def _rows(key: str) -> Callable[[Answer], Rows]:
     return lambda answer: cast("Rows", answer.more[key])
 
 
-def _inner(key: str) -> Callable[[Answer], Rows]:
+def _inner(key: str, name: str = "rows") -> Callable[[Answer], Rows]:
     # A part that is there only if it was asked for.
     def rows(answer: Answer) -> Rows:
         found = cast("Mapping[str, Rows] | None", answer.more[key])
-        return found["rows"] if found else []
+        return found[name] if found else []
 
     return rows
 
@@ -32,6 +32,9 @@ PARTS: Mapping[str, Callable[[Answer], Rows]] = {
     "modes": _rows("modes"),
     "incidence": _rows("incidence"),
     "groups": _inner("comparison"),
+    "group-sizes": _inner("comparison", "groups"),
+    "group-shares": _inner("comparison", "shares"),
+    "group-tests": _inner("comparison", "tests"),
     "brackets": _inner("bracketed"),
     "without": _inner("without"),
     "assumed": _inner("assumed"),
@@ -57,8 +60,9 @@ def part(answer: Answer, name: str) -> Answer:
     if not rows:
         raise NotFoundError(
             f"This answer holds no table {name}.",
-            hint={
-                "groups": "Name what tells groups apart: `by`.",
+            hint="Name what tells groups apart: `by`."
+            if name.startswith("group")
+            else {
                 "without": "Choose failures: mode, component or another filter.",
                 "brackets": "Every failure has its day, or brackets cannot be counted.",
                 "assumed": "Name a shape: `assumed_shape`.",

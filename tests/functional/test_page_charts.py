@@ -47,7 +47,7 @@ def test_counts_are_drawn_with_the_number_beside():
 
     bars = layers(charts.counts_chart(rows, name="name", count="n_rows", axis="rows"))
 
-    assert [row["beside"] for row in bars[0]["rows"]] == ["1\u2009200", "1"]
+    assert [row["beside"] for row in bars[0]["rows"]] == ["1\u202f200", "1"]
 
 
 def test_a_month_that_is_not_complete_is_hollow_and_says_so():

@@ -67,7 +67,7 @@ def test_a_word_chosen_compares_the_two_groups_with_most_failures(
 def test_sizes_tests_and_units_at_risk_are_those_of_the_query(
     open_page, two_models, compared, table_with
 ):
-    page = open_page("life", of=two_models, by="model")
+    page = open_page("life", of=two_models, by="model", age=["180"])
 
     sizes = table_with(page, "first_year", "n_units")
     assert list(sizes["n_units"]) == [40, 40]
@@ -79,11 +79,12 @@ def test_sizes_tests_and_units_at_risk_are_those_of_the_query(
     assert list(tests["statistic"]) == [
         f"{test['statistic']:.2f}" for test in compared["tests"]
     ]
-    at_risk = table_with(page, "group", "0", "180")
+    shares = table_with(page, "group", "n_at_risk")
     # By hand: of model A, failures up to day 97 are 30; of B, those from day 20 on
     # every 25 days, so that 7 came before day 180.
-    assert list(at_risk["0"]) == [40, 40]
-    assert list(at_risk["180"]) == [10, 33]
+    assert list(shares["n_at_risk"]) == [10, 33]
+    assert list(shares["n_failed"]) == [30, 7]
+    assert list(shares["failed"]) == pytest.approx([75, 17.5])
 
 
 def test_two_groups_named_go_into_the_address_and_one_alone_waits(

@@ -122,7 +122,7 @@ def test_every_chart_and_table_is_offered_as_files(open_page):
 
     offered = [button.proto.label for button in page.get("download_button")]
 
-    n_pictures, n_tables = 7, 10
+    n_pictures, n_tables = 7, 13
     assert offered.count("SVG") == offered.count("PNG") == n_pictures
     for kind in ("CSV", "XLSX", "Parquet"):
         assert offered.count(kind) == n_tables

@@ -11,7 +11,7 @@ from dashboard import text
         (0.012345, "0.0123"),
         (1.2, "1.20"),
         (12.345, "12.3"),
-        (1234.5, "1\u2009230"),
+        (1234.5, "1\u202f230"),
         (0, "0"),
         (-4.567, "-4.57"),
         (math.inf, "not reached"),
@@ -24,7 +24,7 @@ def test_an_estimate_has_three_significant_digits(number, shown):
 
 
 def test_a_count_is_exact_with_thin_spaces():
-    assert text.count(1234567) == "1\u2009234\u2009567"
+    assert text.count(1234567) == "1\u202f234\u202f567"
 
 
 def test_an_interval_reads_as_from_to():
@@ -63,5 +63,5 @@ def test_a_table_sets_numbers_to_the_right_and_leaves_unknown_empty():
     assert shown.splitlines() == [
         "name  cases      s   is",
         "a         5  0.500  yes",
-        "bcd   1\u2009500          no",
+        "bcd   1\u202f500          no",
     ]

@@ -1,0 +1,63 @@
+"""How two groups of units compare, in a sentence."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from analytics.statistics.comparison import LogRank
+from dashboard import text
+from dashboard.queries.answer import Row
+from dashboard.queries.life_choice import Comparison
+
+LEVEL = 0.05
+SMALLEST_P = 0.0001  # smaller ones rest on tails that nobody can check
+
+
+def compared_in_words(
+    groups: Sequence[Row], tested: LogRank, comparison: Comparison
+) -> str:
+    """Return which of two groups fails more often, or that the data do not show it."""
+    first, second = groups
+    shares = "; ".join(
+        f"{group['group']}: {_shares(group)}" for group in (first, second)
+    )
+    inside = (
+        f" of the same {text.words(comparison.within)}" if comparison.within else ""
+    )
+    basis = f"log-rank test, p = {_p(tested.p_value)}"
+    if tested.p_value >= LEVEL:
+        return (
+            f"The data do not show that {first['group']} and {second['group']}{inside} "
+            f"fail differently ({basis}). Failed in the first year: {shares}."
+        )
+    more, fewer = (
+        (first, second)
+        if tested.n_failed[0] > tested.n_expected[0]
+        else (second, first)
+    )
+    return (
+        f"{more['group']} fails more often than {fewer['group']}{inside} at the same "
+        f"age ({basis}). Failed in the first year: {shares}. Which difference between "
+        "the groups is behind it the data do not say."
+    )
+
+
+def _shares(group: Row) -> str:
+    share, low, high = (
+        float(str(group[key]))
+        for key in ("failed_first_year", "first_year_low", "first_year_high")
+    )
+    counted = (
+        f"{text.count(int(str(group['n_failed_first_year'])))} of "
+        f"{text.count(int(str(group['n_units'])))} units"
+    )
+    if np.isnan(share):
+        return f"not seen that long ({counted})"
+    return (
+        f"{text.estimate(100 * share)} % (95 % interval {text.estimate(100 * low)} to "
+        f"{text.estimate(100 * high)} %; {counted})"
+    )
+
+
+def _p(p_value: float) -> str:
+    return "under 0.0001" if p_value < SMALLEST_P else f"{p_value:.2g}"
