@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 import duckdb
 import pandas as pd
 
-from analytics.rollup import judged, sql_files
+from analytics.rollup import judged
 from ingest.kinds.readings import Reading
 
 DAY = dt.date(2025, 6, 1)
@@ -26,6 +26,7 @@ CREATE TABLE store.readings (
     instrument VARCHAR, ambient_c DOUBLE, minutes DOUBLE,
     batch BIGINT, row_no BIGINT
 );
+CREATE VIEW store.reading_versions AS FROM store.readings;
 CREATE TABLE store.repair_versions (
     case_id VARCHAR, batch BIGINT, confirmed_mode VARCHAR, confirmed_on DATE
 );
@@ -75,8 +76,7 @@ def judged_tables(
             connection.unregister("given")
     parameters = judged.PARAMETERS | {"as_of": as_of}
     for table in ("readings", "label_support"):
-        judged.prepare(connection, table, parameters)
-        sql_files.run(connection, sql_files.statement("sql", table), parameters)
+        judged.make(connection, table, parameters)
     return connection
 
 

@@ -20,7 +20,8 @@ from analytics.advice.evidence import Floats, Integers
 Analyser = Callable[[str], list[str]]
 
 MIN_TEXTS = 100  # fewer make the regression worse than nothing
-NEWEST_TEXTS = 30_000  # more take long and add little
+# More take long and add little: 10 000 and 22 000 gave a log loss of 1.113 and 1.112.
+NEWEST_TEXTS = 10_000
 SHARE_MIXED_IN = 0.01  # so that no word can rule a cause out
 MAX_ITERATIONS = 1_000
 

@@ -52,6 +52,9 @@ NEEDS: Fields = (
     ("check", pa.string()),
     ("needs", pa.list_(pa.list_(pa.string()))),
 )
+# Judged at a time; more did not fit in the memory that publishing may take.
+READINGS_AT_ONCE = 500_000
+TABLES = ("readings", "label_support")
 PARAMETERS: dict[str, object] = {
     "checks_with_points": list(label_support.CHECKS_WITH_POINTS),
     "back_within_days": label_support.BACK_WITHIN_DAYS,
@@ -59,29 +62,64 @@ PARAMETERS: dict[str, object] = {
 }
 
 
-def prepare(
+def prepare_register(
+    connection: duckdb.DuckDBPyConnection, parameters: dict[str, object]
+) -> None:
+    """Make the view of the store's units that `cases` and `unit_lives` read.
+
+    Parameters
+    ----------
+    connection : duckdb.DuckDBPyConnection
+        Holds `model_rules`, with the store attached.
+    parameters : dict
+        `as_of` is used.
+    """
+    for name in ("superseded_units", "usual_lag", "register"):
+        _step(connection, name, parameters)
+
+
+def make(
     connection: duckdb.DuckDBPyConnection, table: str, parameters: dict[str, object]
 ) -> None:
-    """Make what a table reads besides the tables before it, if it needs that.
+    """Make `readings`, then `label_support`, a part of the cases at a time.
 
-    It is kept in temporary tables, which end with the connection.
+    What a part needs is kept in temporary tables, which end with the connection.
 
     Parameters
     ----------
     connection : duckdb.DuckDBPyConnection
         Holds the tables made before, with the store attached.
-    table : str
-        Name of the table to be made next.
+    table : {"readings", "label_support"}
     parameters : dict
         `as_of` is used.
     """
-    if table == "cases":
-        for name in ("superseded_units", "usual_lag", "register"):
-            _step(connection, name, parameters)
     if table == "readings":
-        _prepare_readings(connection, parameters)
-    if table == "label_support":
+        _step(connection, "case_units", {})
+        _keep(connection, "fields_used", judging.fields_used())
+    else:
         _prepare_labels(connection)
+    text = sql_files.statement("sql", table)
+    for first, following in _parts(connection):
+        part = {**parameters, **PARAMETERS}
+        part |= {"first_case": first, "next_case": following}
+        if table == "readings":
+            _prepare_readings(connection, part, is_first=first is None)
+        else:
+            _step(connection, "label_outcomes", part)
+        sql_files.run(connection, text, part)
+        text = text.replace(f"CREATE TABLE {table} AS", f"INSERT INTO {table}")
+
+
+def _parts(
+    connection: duckdb.DuckDBPyConnection,
+) -> list[tuple[str | None, str | None]]:
+    # From a case to before the next; the first and the last part are open.
+    question = sql_files.statement("questions", "parts_of_cases")
+    found = sql_files.run(
+        connection, question, {"readings_at_once": READINGS_AT_ONCE}
+    ).fetchall()
+    cuts: list[str | None] = [case for (case,) in found[1:]]
+    return list(zip([None, *cuts], [*cuts, None], strict=True))
 
 
 def rests_on(connection: duckdb.DuckDBPyConnection) -> str:
@@ -92,22 +130,24 @@ def rests_on(connection: duckdb.DuckDBPyConnection) -> str:
 
 
 def _prepare_readings(
-    connection: duckdb.DuckDBPyConnection, parameters: dict[str, object]
+    connection: duckdb.DuckDBPyConnection, part: dict[str, object], *, is_first: bool
 ) -> None:
-    _keep(connection, "fields_used", judging.fields_used())
-    _step(connection, "known_readings", parameters)
+    _step(connection, "known_readings", part)
     _step(connection, "limit_contexts", {})
     contexts = _ask(connection, "limit_contexts")
     limits = judging.limits_of(contexts)
     limits.insert(0, "context_no", contexts["context_no"])
     _keep(connection, "reading_limits", limits, LIMITS)
+    if is_first:
+        connection.execute("CREATE TEMP TABLE limits_used AS FROM reading_limits")
+    else:
+        connection.execute("INSERT INTO limits_used FROM reading_limits")
 
 
 def _prepare_labels(connection: duckdb.DuckDBPyConnection) -> None:
     needs = label_support.points_needed(_ask(connection, "kinds_of_unit"))
     _keep(connection, "label_rules", label_support.rules(), RULES)
     _keep(connection, "points_needed", needs, NEEDS)
-    _step(connection, "label_outcomes", PARAMETERS)
     _step(connection, "early_returns", PARAMETERS)
 
 
@@ -121,7 +161,7 @@ def _keep(
     schema = pa.schema(fields) if fields else None
     given = pa.Table.from_pandas(frame, schema=schema, preserve_index=False)
     connection.register("given", given)
-    connection.execute(f"CREATE TEMP TABLE {name} AS FROM given")
+    connection.execute(f"CREATE OR REPLACE TEMP TABLE {name} AS FROM given")
     connection.unregister("given")
 
 

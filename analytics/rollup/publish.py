@@ -20,7 +20,7 @@ from analytics.rollup.published_files import clear, unfinished_file
 from analytics.rollup.rules import LifeRules, ModelRules
 from analytics.rollup.snapshot import point_to
 from analytics.rollup.training import train_if_due
-from analytics.rollup.work_space import open_unfinished
+from analytics.rollup.work_space import give_way, open_unfinished
 from ingest import catalogue, store
 from ingest.errors import RefusedError, UsageError
 
@@ -140,17 +140,19 @@ def _published(
             parameters = _parameters(connection, day, rules)
             for done, table in enumerate(FIRST_TABLES):
                 tell(f"counting {table.replace('_', ' ')}", done, steps)
-                judged.prepare(connection, table, parameters)
+                if table == "cases":
+                    judged.prepare_register(connection, parameters)
                 _make(connection, table, parameters)
             end = _observation_end(connection, day, rules)
             parameters |= {"observation_end": end.day} | _about(end)
             for done, table in enumerate(THEN_TABLES, start=len(FIRST_TABLES)):
                 tell(f"counting {table.replace('_', ' ')}", done, steps)
-                judged.prepare(connection, table, parameters)
-                _make(connection, table, parameters)
+                make = judged.make if table in judged.TABLES else _make
+                make(connection, table, parameters)
             _check_balance(connection, parameters)
             snapshot = _identity(connection, day, rules)
             tell("learning from confirmed cases", steps - 1, steps)
+            give_way(connection)
             training = train_if_due(
                 connection, published, snapshot=snapshot, as_of=day, force=train
             )

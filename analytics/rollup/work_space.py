@@ -8,6 +8,7 @@ from pathlib import Path
 import duckdb
 
 MEMORY = "600MB"
+MEMORY_BESIDE_TRAINING = "150MB"
 MOST_THREADS = 4  # each holds the rows it writes in memory
 
 
@@ -30,6 +31,11 @@ def open_unfinished(file: Path) -> Iterator[duckdb.DuckDBPyConnection]:
     }
     with duckdb.connect(str(file), config=config) as connection:
         yield connection
+
+
+def give_way(connection: duckdb.DuckDBPyConnection) -> None:
+    """Leave memory to what is computed outside the database from here on."""
+    connection.execute(f"SET memory_limit = '{MEMORY_BESIDE_TRAINING}'")
 
 
 def moved_out_of(file: Path) -> Path:

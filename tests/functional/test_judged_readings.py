@@ -4,9 +4,10 @@ import csv
 
 import pytest
 from fastapi.testclient import TestClient
+from pandas.testing import assert_frame_equal
 from typer.testing import CliRunner
 
-from analytics.rollup import sql_files
+from analytics.rollup import judged, sql_files
 from analytics.rollup.publish import publish
 from analytics.rollup.rules import LifeRules, ModelRules
 from analytics.rollup.snapshot import current_snapshot
@@ -51,6 +52,8 @@ READINGS = [
     reading("R9", "fuse_continuity", "0.1", "ohm"),
 ]
 
+RULES = LifeRules(models={"Model A": ModelRules(control_supply_v=12.0)})
+
 
 @pytest.fixture
 def small(tmp_path):
@@ -62,8 +65,7 @@ def small(tmp_path):
         write_rows(tmp_path / "readings.csv", READINGS),
     ]
     assert ingest_paths(place.store, files).exit_code == 0
-    rules = LifeRules(models={"Model A": ModelRules(control_supply_v=12.0)})
-    publish(place.store, place.published, as_of=AS_OF, rules=rules)
+    publish(place.store, place.published, as_of=AS_OF, rules=RULES)
     return place
 
 
@@ -182,6 +184,24 @@ def test_other_values_of_a_model_give_another_id(small):
     assert current_snapshot(small.published).about.snapshot != first
     row = by_reading(small)["R2", "control_supply_voltage", None, None]
     assert row["judged"] == "fail"
+
+
+@pytest.mark.parametrize("at_once", [1, 3])
+def test_cases_judged_part_by_part_give_the_same_figures(
+    small, tmp_path, monkeypatch, at_once
+):
+    whole = current_snapshot(small.published)
+    monkeypatch.setattr(judged, "READINGS_AT_ONCE", at_once)
+
+    publish(small.store, tmp_path / "parts", as_of=AS_OF, rules=RULES)
+
+    parts = current_snapshot(tmp_path / "parts")
+    assert parts.about.snapshot == whole.about.snapshot
+    asked = Filters().parameters()
+    for question in ("readings", "label_support"):
+        found = parts.ask(question, asked, chosen="chosen_cases")
+        assert_frame_equal(found, whole.ask(question, asked, chosen="chosen_cases"))
+        assert len(found) > 1
 
 
 def test_a_lost_reading_stops_the_publish(small, monkeypatch):

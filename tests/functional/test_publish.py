@@ -53,7 +53,7 @@ def test_a_wrong_count_is_not_published_and_the_figures_before_stay(
         again(tmp_path, as_of=dt.date(2025, 12, 1))
 
     assert current_snapshot(tmp_path / "published").about.snapshot == before
-    assert not (tmp_path / "published" / "unfinished.duckdb").exists()
+    assert not list((tmp_path / "published").glob("unfinished*"))
 
 
 def test_a_pointer_to_a_file_that_is_gone_says_so(tmp_path):

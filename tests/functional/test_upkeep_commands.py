@@ -232,6 +232,9 @@ def test_a_publish_that_was_broken_off_does_not_hinder_the_next(tmp_path):
     left = shown / "unfinished-1.duckdb"
     left.write_bytes(b"half")
     left.with_name("unfinished-1.duckdb.wal").write_bytes(b"half")
+    moved_out = left.with_name("unfinished-1.duckdb.tmp")
+    moved_out.mkdir()
+    (moved_out / "duckdb_temp_storage-0.tmp").write_bytes(b"half")
     running = shown / "unfinished-2.duckdb"
 
     with duckdb.connect(str(running)):

@@ -3,12 +3,13 @@
 -- Grain    one confirmed case
 -- Key      case_id
 -- Units    support: backed, unbacked, doubted, contradicted (advice.label_support)
--- Reads    cases, store.units, label_outcomes, label_rules, early_returns
+-- Reads    cases, case_units, label_outcomes, label_rules, early_returns
 -- Feeds    the fault suggester, data quality
 --
 -- backed_by and contradicted_by name checks, `; ` between; empty where none.
 --
--- Parameters: $comes_and_goes VARCHAR[]
+-- Parameters: $comes_and_goes VARCHAR[]; of the part of the cases, $first_case,
+--             $next_case VARCHAR, NULL = no bound
 
 CREATE TABLE label_support AS
 WITH confirmed AS (
@@ -27,8 +28,11 @@ WITH confirmed AS (
             false
         ) AS comes_and_goes
     FROM cases
-    LEFT JOIN store.units AS unit ON cases.serial = unit.serial
-    WHERE cases.mode IS NOT NULL
+    INNER JOIN case_units AS unit ON cases.case_id = unit.case_id
+    WHERE
+        cases.mode IS NOT NULL
+        AND ($first_case IS NULL OR cases.case_id >= CAST($first_case AS VARCHAR))
+        AND ($next_case IS NULL OR cases.case_id < CAST($next_case AS VARCHAR))
 ),
 
 single AS (

@@ -2,7 +2,7 @@
 --
 -- Grain    one reading as it stands in the store
 -- Key      case_id, check, stage, point, condition, taken_at, sequence
--- Reads    store.readings, store.units, cases, model_rules, fields_used
+-- Reads    store.readings, cases, case_units, fields_used
 -- Feeds    readings
 --
 -- point_name is one spelling of a point; the ends of a pair have no order. is_last: no
@@ -14,13 +14,13 @@
 -- earth reading at rest of the same stage and point; other_pole_mohm the best of the
 -- other poles of the stage.
 --
--- Parameters: $as_of DATE, $checks_with_points VARCHAR[]
+-- Parameters: $as_of DATE, $checks_with_points VARCHAR[]; of the part of the cases,
+--             $first_case, $next_case VARCHAR, NULL = no bound
 
-CREATE TEMP TABLE known_readings AS
+CREATE OR REPLACE TEMP TABLE known_readings AS
 WITH known AS (
     SELECT
         reading.* EXCLUDE (batch, row_no, instrument, ambient_c, minutes),
-        cases.serial,
         nullif(
             array_to_string(
                 list_sort(
@@ -35,7 +35,10 @@ WITH known AS (
         ) AS point_name
     FROM store.readings AS reading
     INNER JOIN cases ON reading.case_id = cases.case_id
-    WHERE CAST(reading.taken_at AS DATE) <= $as_of
+    WHERE
+        CAST(reading.taken_at AS DATE) <= $as_of
+        AND ($first_case IS NULL OR reading.case_id >= CAST($first_case AS VARCHAR))
+        AND ($next_case IS NULL OR reading.case_id < CAST($next_case AS VARCHAR))
 ),
 
 ordered AS (
@@ -114,7 +117,7 @@ best_other AS (
 )
 
 SELECT
-    reading.* EXCLUDE (serial),
+    reading.*,
     {
         'check': reading."check",
         'connector': CASE WHEN used.connector THEN unit.connector END,
@@ -131,10 +134,10 @@ SELECT
         'rated_current_a':
         CASE WHEN used.rated_current_a THEN unit.rated_current_a END,
         'control_supply_v':
-        CASE WHEN used.control_supply_v THEN model_rules.control_supply_v END,
-        'coil_ohm': CASE WHEN used.coil_ohm THEN model_rules.coil_ohm END,
+        CASE WHEN used.control_supply_v THEN unit.control_supply_v END,
+        'coil_ohm': CASE WHEN used.coil_ohm THEN unit.coil_ohm END,
         'contactor_open_ohm':
-        CASE WHEN used.contactor_open_ohm THEN model_rules.contactor_open_ohm END,
+        CASE WHEN used.contactor_open_ohm THEN unit.contactor_open_ohm END,
         'still_ohm':
         CASE
             WHEN used.still_ohm AND reading.condition = 'flexed'
@@ -145,8 +148,7 @@ SELECT
     } AS limit_facts
 FROM lasting AS reading
 INNER JOIN fields_used AS used ON reading."check" = used."check"
-LEFT JOIN store.units AS unit ON reading.serial = unit.serial
-LEFT JOIN model_rules ON unit.model = model_rules.model
+INNER JOIN case_units AS unit ON reading.case_id = unit.case_id
 LEFT JOIN still
     ON
         reading.case_id = still.case_id

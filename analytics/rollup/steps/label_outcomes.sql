@@ -2,16 +2,17 @@
 --
 -- Grain    one confirmed case x rule of its mode with a reading that counts
 -- Key      case_id, rule_no
--- Reads    readings, cases, store.units, label_rules, points_needed
+-- Reads    readings, cases, case_units, label_rules, points_needed
 -- Feeds    label_support
 --
 -- has_failed and has_passed as the rule counts; has_passed_whole adds that every point
 -- needed is recorded and, where the rule asks for it, one of the readings flexed.
 -- A value that failed on the other side than the rule means counts as passed.
 --
--- Parameters: $checks_with_points VARCHAR[]
+-- Parameters: $checks_with_points VARCHAR[]; of the part of the cases, $first_case,
+--             $next_case VARCHAR, NULL = no bound
 
-CREATE TEMP TABLE label_outcomes AS
+CREATE OR REPLACE TEMP TABLE label_outcomes AS
 WITH confirmed AS (
     SELECT
         cases.case_id,
@@ -20,14 +21,20 @@ WITH confirmed AS (
         unit.phases,
         unit.supply_system
     FROM cases
-    LEFT JOIN store.units AS unit ON cases.serial = unit.serial
-    WHERE cases.mode IS NOT NULL
+    INNER JOIN case_units AS unit ON cases.case_id = unit.case_id
+    WHERE
+        cases.mode IS NOT NULL
+        AND ($first_case IS NULL OR cases.case_id >= CAST($first_case AS VARCHAR))
+        AND ($next_case IS NULL OR cases.case_id < CAST($next_case AS VARCHAR))
 ),
 
 repaired AS (
     SELECT case_id, min(CAST(taken_at AS DATE)) AS repaired_on
     FROM readings
-    WHERE stage = 'after_repair'
+    WHERE
+        stage = 'after_repair'
+        AND ($first_case IS NULL OR case_id >= CAST($first_case AS VARCHAR))
+        AND ($next_case IS NULL OR case_id < CAST($next_case AS VARCHAR))
     GROUP BY case_id
 ),
 
@@ -54,7 +61,9 @@ counted AS (
         ON confirmed.mode = rule.mode AND reading."check" = rule."check"
     LEFT JOIN repaired ON reading.case_id = repaired.case_id
     WHERE
-        list_contains(rule.stages, reading.stage)
+        ($first_case IS NULL OR reading.case_id >= CAST($first_case AS VARCHAR))
+        AND ($next_case IS NULL OR reading.case_id < CAST($next_case AS VARCHAR))
+        AND list_contains(rule.stages, reading.stage)
         AND (
             len(rule.points) = 0
             OR reading.point_name IS NULL

@@ -7,7 +7,7 @@
 --
 -- Parameters: none
 
-CREATE TEMP TABLE limit_contexts AS
+CREATE OR REPLACE TEMP TABLE limit_contexts AS
 SELECT
     row_number() OVER (ORDER BY limit_facts) AS context_no,
     limit_facts,
