@@ -168,8 +168,8 @@ def gray_scene(name: str, plans: list[Plan], other: Any) -> Scene:
     return Scene(name, "tests", fleet, {"Gray": REJECTS})
 
 
-def few_scene(name: str, n_units: int) -> Scene:
-    plan = Plan(RARE, n_units)
+def few_scene(name: str, n_units: int, *, late_share: float = 0) -> Scene:
+    plan = Plan(RARE, n_units, late_share=late_share)
 
     def fleet(rng: np.random.Generator) -> Outcome:
         drawn = draw(plan, rng)
@@ -246,6 +246,7 @@ def _other_scenes() -> list[Scene]:
         few_scene("1 expected", 200),
         few_scene("3.2 expected", 630),
         few_scene("5 expected", 1000),
+        few_scene("5, late entry", 1200, late_share=0.4),
         visited_scene("visits every 90 days", Plan(WEIBULL, 200)),
     ]
 

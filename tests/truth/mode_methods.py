@@ -105,14 +105,15 @@ def gray_values(fleet: Fleet) -> Values:
 
 
 def assumed_shape_values(fleet: Fleet, law: Any) -> Values:
-    counts = fleet.for_curves()
+    counts, entries = fleet.for_curves(), fleet.entries()
     shape, scale = law.args[0], law.kwds["scale"]
-    fit = weibull_assumed_shape(*counts, shape=shape)
+    fit = weibull_assumed_shape(*counts, shape=shape, **entries)
     # An age of 1 % failed that holds for every shape of the range.
-    ends = [weibull_assumed_shape(*counts, shape=s) for s in SHAPES]
-    early = [(-np.log1p(-0.01)) ** (1 / s) for s in SHAPES]
-    low = min(end.low * factor for end, factor in zip(ends, early, strict=True))
-    high = max(end.high * factor for end, factor in zip(ends, early, strict=True))
+    ends = [
+        weibull_assumed_shape(*counts, shape=s, **entries).quantile_interval(0.01)
+        for s in SHAPES
+    ]
+    low, high = min(end[0] for end in ends), max(end[1] for end in ends)
     return {
         "scale, shape known": held(fit.low, scale, fit.high),
         "age of 1 % failed, shape 1 to 3": held(low, float(law.ppf(0.01)), high),
