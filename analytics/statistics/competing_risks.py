@@ -5,7 +5,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from analytics.statistics.counts import Counts, Floats, normal_quantile, risk_table
+from analytics.statistics.counts import (
+    Counts,
+    Floats,
+    checked_counts,
+    normal_quantile,
+    risk_table,
+)
 from analytics.statistics.life import SurvivalCurve, kaplan_meier
 
 N_DIMENSIONS = 2  # ages by modes
@@ -86,8 +92,9 @@ def cumulative_incidence(
     n = np.maximum(table.n_at_risk, 1).astype(np.float64)
     survival = np.cumprod(1 - table.n_failed.sum(axis=1) / n)
     before = np.concatenate([[1.0], survival[:-1]])
-    incidence = np.cumsum(before[:, None] * table.n_failed / n[:, None], axis=0)
-    error = np.sqrt(_variance(table.n_failed, n, survival, before, incidence))
+    steps = before[:, None] * table.n_failed / n[:, None]
+    incidence = np.cumsum(steps, axis=0)
+    error = np.sqrt(_variance(table.n_failed, n, survival, before, steps))
     low, high = _limits(incidence, error, z)
     return CumulativeIncidence(
         age=table.age,
@@ -148,17 +155,19 @@ def survival_without(
     transplant data: tests/published/test_incidence_bmt.py.
     """
     n_modes = _n_modes(n_failed_by_mode)
-    if not 0 <= column < n_modes:
+    if column not in range(n_modes):
         raise ValueError(f"column must be from 0 to {n_modes - 1}, got {column}")
     # All modes are checked first: a negative count could hide in a sum of two.
     risk_table(
         age, n_failed_by_mode, n_censored, entry_age=entry_age, n_entered=n_entered
     )
     failed = np.asarray(n_failed_by_mode, dtype=np.int64)
+    censored = checked_counts("n_censored", n_censored, failed.shape[:1])
+    away = int(column)
     return kaplan_meier(
         age,
-        np.delete(failed, column, axis=1).sum(axis=1),
-        np.asarray(n_censored, dtype=np.int64) + failed[:, column],
+        np.delete(failed, away, axis=1).sum(axis=1),
+        censored + failed[:, away],
         entry_age=entry_age,
         n_entered=n_entered,
         confidence=confidence,
@@ -175,21 +184,23 @@ def _n_modes(n_failed_by_mode: ArrayLike) -> int:
 
 
 def _variance(
-    failed: Counts, n: Floats, survival: Floats, before: Floats, incidence: Floats
+    failed: Counts, n: Floats, survival: Floats, before: Floats, steps: Floats
 ) -> Floats:
-    # With q = 1 / S(u), the squares are (1 + q F(u) - q F(t))^2 for the mode itself and
-    # (q F(u) - q F(t))^2 for the others: three running sums give them at every t.
+    # With q = 1 / S(u) and R the incidence still to come, F(t) - F(u) = R(u) - R(t),
+    # the squares are (1 - q R(u) + q R(t))^2 for the mode itself and
+    # (q R(u) - q R(t))^2 for the others: three running sums give them at every t.
+    # R <= S keeps the digits where nearly all have failed; F would lose them there.
     # Where S(u) = 0 nothing happens later, and q is taken as 0.
     scale = (before / n)[:, None] ** 2
     own = scale * _tied(failed, n)
     others = scale * _tied(failed.sum(axis=1, keepdims=True) - failed, n)
     q = np.where(survival > 0, 1 / np.where(survival > 0, survival, 1), 0)[:, None]
-    reached = q * incidence
-    both = own + others
-    squares = np.cumsum(reached**2 * both + (2 * reached + 1) * own, axis=0)
-    mixed = np.cumsum(q * (reached * both + own), axis=0)
-    slopes = np.cumsum(q**2 * both, axis=0)
-    total: Floats = squares - 2 * incidence * mixed + incidence**2 * slopes
+    to_come = np.cumsum(np.append(steps, 0 * steps[:1], axis=0)[:0:-1], axis=0)[::-1]
+    share = q * to_come
+    squares = np.cumsum((1 - share) ** 2 * own + share**2 * others, axis=0)
+    mixed = np.cumsum(q * ((1 - share) * own - share * others), axis=0)
+    slopes = np.cumsum(q**2 * (own + others), axis=0)
+    total: Floats = squares + 2 * to_come * mixed + to_come**2 * slopes
     return np.maximum(total, 0)  # a difference of sums may round below 0
 
 

@@ -5,6 +5,8 @@ factors of its own (ours are checked in tests/published); lifelines takes delaye
 but no ties.
 """
 
+from fractions import Fraction
+
 import lifelines
 import numpy as np
 import pytest
@@ -92,3 +94,38 @@ def test_incidences_add_up_to_the_curve_of_lifelines(seed):
     assert kaplan_meier(age, mode > 0, mode == 0).survival == pytest.approx(
         left, rel=1e-6, abs=1e-12
     )
+
+
+def exact_error(failed, n_working, place):
+    """Return the root of Aalen's variance of mode 0 at one age, summed in fractions."""
+    n, survival, rows, incidence = int(failed.sum()) + n_working, Fraction(1), [], 0
+    for row in failed[: place + 1].tolist():
+        before, survival = survival, survival * (n - sum(row)) / n
+        incidence += before * Fraction(row[0], n)
+        rows.append((row, before / n, survival, n, incidence))
+        n -= sum(row)
+    total = Fraction(0)
+    for row, weight, left, n, reached in rows:
+        come = (incidence - reached) / left if left else 0
+        for d, move in ((row[0], 1 - come), (sum(row[1:]), come)):
+            tied = Fraction(n - d, n - 1) if d > 1 else 1
+            total += (weight * move) ** 2 * d * tied
+    return float(total) ** 0.5
+
+
+@pytest.mark.parametrize("n_working", [0, 1])
+def test_errors_keep_their_digits_where_all_but_a_few_of_millions_have_failed(
+    n_working,
+):
+    half = 2 ** np.arange(23, -1, -1)
+    for others in (np.ones(24, int), np.arange(24) == 0, np.arange(24) == 22):
+        failed = np.stack([half, others.astype(int)], axis=1)
+
+        result = cumulative_incidence(
+            np.arange(24), failed, np.append(np.zeros(23), n_working)
+        )
+
+        for place in (0, 11, 22, 23):
+            assert result.standard_error[place, 0] == pytest.approx(
+                exact_error(failed, n_working, place), rel=1e-9
+            )

@@ -102,6 +102,14 @@ def test_wrong_arrays_are_refused(wrong, match):
         survival_without(*lives, column=0, **given)
 
 
+def test_counts_left_out_are_1_each_without_a_mode_as_with_it():
+    age, failed, _ = LIVES
+
+    assert list(survival_without(age, failed, None, column=0).survival) == list(
+        survival_without(age, failed, [1, 1, 1], column=0).survival
+    )
+
+
 def test_a_negative_count_does_not_hide_in_a_sum_of_two_modes():
     with pytest.raises(ValueError, match="whole and not negative"):
         survival_without([1], [[0, 2, -1]], [5], column=0)
@@ -109,7 +117,7 @@ def test_a_negative_count_does_not_hide_in_a_sum_of_two_modes():
         survival_without([1], [[2, 1, 0]], [-1], column=0)
 
 
-@pytest.mark.parametrize("column", [-1, 2])
+@pytest.mark.parametrize("column", [-1, 2, 0.5, np.nan])
 def test_a_mode_that_is_not_there_cannot_be_taken_away(column):
     with pytest.raises(ValueError, match=f"column must be from 0 to 1, got {column}"):
         survival_without(*LIVES, column=column)
