@@ -71,8 +71,8 @@ def log_rank(
         Fewer than two groups with units, or no failure that another unit outlived
         while two groups were at risk.
     ValueError
-        Arrays that do not fit each other, a negative count, strata with entries that
-        have none.
+        Arrays that do not fit each other, a negative count, a stratum that is None or
+        nan, strata with entries that have none.
 
     Notes
     -----
@@ -93,7 +93,7 @@ def log_rank(
         )
     observed, expected = np.zeros(n_groups, dtype=np.int64), np.zeros(n_groups)
     variance = np.zeros((n_groups, n_groups))
-    for label in np.unique(labels):
+    for label in dict.fromkeys(labels):
         rows, late = labels == label, None
         if entries is not None:
             entering = entry_labels == label
@@ -143,6 +143,9 @@ def _labels(name: str, values: ArrayLike | None, n: int) -> NDArray[Any]:
     labels = np.zeros(n) if values is None else np.asarray(values)
     if labels.shape != (n,):
         raise ValueError(f"{name} must have shape ({n},), got {labels.shape}")
+    for label in labels:
+        if label is None or label != label:  # noqa: PLR0124 - what is not a number
+            raise ValueError(f"{name} must be known for every row, got {label}")
     return labels
 
 

@@ -125,9 +125,7 @@ def interval_censored(
     In rare cases several spreads of mass are as likely; one of them is returned.
     Checked against tests/published/test_turnbull_cosmesis.py.
     """
-    low, high = checked_ages("lower", lower), np.asarray(upper, dtype=np.float64)
-    if high.shape != low.shape or not (high >= low).all():
-        raise ValueError("upper must have the shape of lower and not lie below it")
+    low, high = checked_brackets(lower, upper)
     counts = checked_counts("n_units", n_units, low.shape)
     pairs, where = np.unique(
         np.stack([low, high], axis=1)[counts > 0], axis=0, return_inverse=True
@@ -144,6 +142,16 @@ def interval_censored(
         mass=_masses(reach, weight / weight.sum()),
         n_units=int(weight.sum()),
     )
+
+
+def checked_brackets(lower: ArrayLike, upper: ArrayLike) -> tuple[Floats, Floats]:
+    """Return both ends as floats; ValueError unless they pair up in order."""
+    low, high = checked_ages("lower", lower), np.asarray(upper, dtype=np.float64)
+    if high.shape != low.shape:
+        raise ValueError(f"upper must have shape {low.shape}, got {high.shape}")
+    if not (high >= low).all():
+        raise ValueError("upper must not lie below lower")
+    return low, high
 
 
 def _innermost(lower: Floats, upper: Floats) -> tuple[Floats, Floats]:

@@ -12,7 +12,7 @@ from analytics.statistics.counts import (
     checked_counts,
     normal_quantile,
 )
-from analytics.statistics.turnbull import interval_censored
+from analytics.statistics.turnbull import checked_brackets, interval_censored
 
 # Drawn anew, fewer failures give limits that are too narrow.
 MIN_FAILED = 10
@@ -78,10 +78,8 @@ def interval_censored_limits(
     ages = checked_ages("age", age)
     if n_draws < 1:
         raise ValueError(f"n_draws must be at least 1, got {n_draws}")
-    low, high = np.asarray(lower, np.float64), np.asarray(upper, np.float64)
+    low, high = checked_brackets(lower, upper)
     counts = checked_counts("n_units", n_units, low.shape)
-    if high.shape != low.shape:
-        raise ValueError(f"upper must have shape {low.shape}, got {high.shape}")
     total, n_failed = int(counts.sum()), int(counts[np.isfinite(high)].sum())
     if n_failed < MIN_FAILED:
         raise InsufficientDataError("failed units", needed=MIN_FAILED, found=n_failed)

@@ -134,6 +134,14 @@ def test_strata_are_compared_within_themselves():
     assert log_rank([1], failed[:1], working[:1]).statistic == pytest.approx(1.75)
 
 
+def test_strata_need_no_order_among_their_labels():
+    failed, working = [[3, 1], [1, 3]], [[1, 3], [3, 1]]
+
+    result = log_rank([1, 1], failed, working, stratum=np.array([1, "a"], object))
+
+    assert result.statistic == pytest.approx(0)
+
+
 def test_log_rank_counts_late_entries_only_from_their_age():
     # The second group enters at 2, after the failure at 1: one failure at 3 counts,
     # 1 - 2/4 observed less expected, variance 1/4.
@@ -229,6 +237,8 @@ def test_counts_that_do_not_fit_are_refused(arguments, options, message):
         ({"stratum": [1, 2], "entry_stratum": [1]}, "all three"),
         ({"entry_age": [0], "n_entered": [[1, 1]], "entry_stratum": [1]}, "all three"),
         ({"n_entered": [[1, 1]]}, "without entry_age"),
+        ({"stratum": [1, math.nan]}, "stratum must be known for every row, got nan"),
+        ({"stratum": [None, "a"]}, "stratum must be known for every row, got None"),
     ],
 )
 def test_comparisons_that_do_not_fit_are_refused(options, message):
@@ -251,5 +261,5 @@ def test_groups_that_never_met_are_not_compared():
 
 
 def test_an_interval_that_ends_before_it_begins_is_refused():
-    with pytest.raises(ValueError, match="not lie below it"):
+    with pytest.raises(ValueError, match="not lie below lower"):
         interval_censored([2], [1])

@@ -109,8 +109,8 @@ def test_ages_below_0_are_refused():
 @pytest.mark.parametrize(
     ("upper", "n_units", "message"),
     [
-        ([1], [1, 1], "upper must have the shape of lower"),
-        ([1, math.nan], [1, 1], "not lie below it"),
+        ([1], [1, 1], r"upper must have shape \(2,\), got \(1,\)"),
+        ([1, math.nan], [1, 1], "not lie below lower"),
         ([1, 2], [1, -1], "n_units must be whole and not negative, got -1"),
         ([1, 2], [1], r"n_units must have shape \(2,\)"),
     ],

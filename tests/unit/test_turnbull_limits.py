@@ -56,6 +56,11 @@ def test_the_same_seed_gives_the_same_limits_by_unit_or_by_count():
         ({"confidence": 1}, "confidence must be between 0 and 1"),
         ({"n_units": [1]}, r"n_units must have shape \(2,\)"),
         ({"upper": [10]}, r"upper must have shape \(2,\), got \(1,\)"),
+        ({"upper": [math.nan, math.nan]}, "upper must not lie below lower"),
+        (
+            {"upper": [-1, math.inf], "n_units": [3, 0]},
+            "upper must not lie below lower",
+        ),
     ],
 )
 def test_what_cannot_be_is_refused(options, message):
