@@ -82,14 +82,16 @@ class SurvivalCurve:
         low, high : float
             The smallest ages with `.low`, and with `.high`, at or below 1 - p: the ages
             at which the limits of the curve do not rule p out (Brookmeyer and Crowley
-            1982). inf where that is not reached.
+            1982). inf where that is not reached. Where survival is 0, its limits are
+            not known; the lower one, which lies no higher, counts as 0.
 
         Raises
         ------
         ValueError
             p is not between 0 and 1.
         """
-        return _first_age(self.age, self.low, p), _first_age(self.age, self.high, p)
+        low = np.where(self.survival > 0, self.low, 0.0)
+        return _first_age(self.age, low, p), _first_age(self.age, self.high, p)
 
     def at(self, age: ArrayLike) -> tuple[Floats, Floats, Floats]:
         """Return survival and its limits at any ages.

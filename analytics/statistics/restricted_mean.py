@@ -50,8 +50,8 @@ def restricted_mean(
     Raises
     ------
     InsufficientDataError
-        No failure by the horizon, which leaves no measure of the error; nobody in view
-        at the horizon.
+        No failure before the horizon, which leaves no measure of the error; nobody in
+        view at the horizon.
     ValueError
         As `kaplan_meier`; a horizon not above 0.
 
@@ -68,10 +68,10 @@ def restricted_mean(
     ages, failed, at_risk = curve_table(
         age, n_failed, n_censored, entry_age=entry_age, n_entered=n_entered
     )
-    seen = ages <= horizon
+    seen = ages < horizon  # a failure at the horizon takes nothing from the area
     if not failed[seen].sum():
         raise InsufficientDataError(
-            f"failures by the horizon {horizon}", needed=1, found=0
+            f"failures before the horizon {horizon}", needed=1, found=0
         )
     n = np.maximum(at_risk, 1).astype(np.float64)
     survival = np.cumprod(1 - failed / n, dtype=np.float64)

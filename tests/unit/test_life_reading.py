@@ -40,6 +40,16 @@ def test_limits_of_an_age_are_where_the_limits_of_the_curve_cross():
         assert low <= TEN.quantile(p) <= high
 
 
+@pytest.mark.parametrize("interval", ["plain", "log", "log-log"])
+def test_where_all_fail_at_once_the_age_is_a_limit_of_itself(interval):
+    # No limit is known at a survival of 0, but the lower one lies no higher.
+    at_once = kaplan_meier([5], [3], [0], interval=interval)
+    nearly = kaplan_meier([1, 2], [1, 99], [0, 0], interval=interval)
+
+    assert (at_once.median(), at_once.median_interval()) == (5, (5, math.inf))
+    assert (nearly.median(), nearly.median_interval()) == (2, (2, math.inf))
+
+
 def test_between_two_ages_the_curve_keeps_its_value():
     curve = kaplan_meier([2, 4], [1, 0], [0, 3])
 

@@ -78,7 +78,7 @@ def test_working_units_alone_give_a_curve_and_a_rate_but_no_measure_of_error():
     # "At most so often": 3.69 over 3 x 10 + 4 x 20, Garwood's limit of no failure.
     assert (rate.rate[0], rate.low[0]) == (0, 0)
     assert rate.high[0] == pytest.approx(3.689 / 110, rel=1e-3)
-    with pytest.raises(InsufficientDataError, match="failures by the horizon 20"):
+    with pytest.raises(InsufficientDataError, match="failures before the horizon 20"):
         restricted_mean(*working, horizon=20)
     with pytest.raises(InsufficientDataError, match="5 failures that left others"):
         survival_band(*working)

@@ -72,8 +72,15 @@ def test_units_that_enter_late_add_nothing_before():
 
 
 def test_without_a_failure_the_error_is_not_known():
-    with pytest.raises(InsufficientDataError, match="failures by the horizon 4") as e:
+    with pytest.raises(InsufficientDataError, match="before the horizon 4") as e:
         restricted_mean([5, 9], [1, 0], [0, 9], horizon=4)
+
+    assert (e.value.needed, e.value.found) == (1, 0)
+
+
+def test_failures_at_the_horizon_tell_nothing_of_the_error_either():
+    with pytest.raises(InsufficientDataError, match="before the horizon 5") as e:
+        restricted_mean([5, 9], [3, 0], [0, 9], horizon=5)
 
     assert (e.value.needed, e.value.found) == (1, 0)
 
