@@ -102,7 +102,9 @@ def _best(records: Records, counts: LifeCounts, distribution: str) -> Maximum:
         # Failures over the total of ages, with rho fixed at 1.
         total = np.exp(records.exact) @ records.n_exact
         total += np.exp(records.right) @ records.n_right
-        start, free = np.array([np.log(max(float(total), 1.0)), 1.0]), free[:, :1]
+        closed = total > 0 and not counts.n_interval.any()
+        scale = total / counts.total_failed if closed else max(float(total), 1.0)
+        start, free = np.array([np.log(scale), 1.0]), free[:, :1]
     best = maximise(records, law, start, free)
     bend = -(free.T @ best.hessian @ free)
     is_peak = np.isfinite(best.value) and bool((np.linalg.eigvalsh(bend) > 0).all())
@@ -141,13 +143,15 @@ def _stated(
     errors = np.sqrt(np.diag(by_working @ spread @ by_working.T))
     values = {name: _natural(name, log) for name, log in logs.items()}
     by_log = np.array([1.0 if name == "mu" else values[name] for name in values])
-    by_natural = by_log[:, None] * by_working
+    with np.errstate(over="ignore", invalid="ignore"):
+        by_natural = by_log[:, None] * by_working
+        covariance = by_natural @ spread @ by_natural.T
     n_failed = counts.total_failed
     n_units = n_failed + int(counts.n_censored.sum())
     return LifeFit(
         distribution=distribution,
         parameters=values,
-        covariance=by_natural @ spread @ by_natural.T,
+        covariance=covariance,
         intervals=_wald(logs, normal_quantile(confidence) * errors),
         confidence=confidence,
         log_likelihood=best.value,

@@ -89,14 +89,14 @@ def _intervals(
 
 def check_entries(counts: LifeCounts) -> None:
     """Raise ValueError where more units enter from an age on than end after it."""
-    late = (counts.entry_age > 0) & (counts.n_entered > 0)
-    entry, n_late = counts.entry_age[late], counts.n_entered[late]
+    some = counts.n_entered > 0
+    entry, n_entering = counts.entry_age[some], counts.n_entered[some]
     ends = np.concatenate([counts.age, counts.upper])
     n_ends = np.concatenate([counts.n_failed + counts.n_censored, counts.n_interval])
     order, end_order = np.argsort(entry), np.argsort(ends)
     entry = entry[order]
     # Units that enter, and units that end, from each entry age on.
-    n_later = np.cumsum(n_late[order][::-1])[::-1]
+    n_later = np.cumsum(n_entering[order][::-1])[::-1]
     n_ended = np.concatenate([[0], np.cumsum(n_ends[end_order])])
     n_ending = n_ended[-1] - n_ended[np.searchsorted(ends[end_order], entry)]
     if (n_later > n_ending).any():

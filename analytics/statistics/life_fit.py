@@ -36,7 +36,8 @@ class LifeFit:
 
     distribution: str
     parameters: dict[str, float]
-    covariance: Floats  # (p, p) in the order of `parameters`, on their own scale
+    covariance: Floats  # (p, p) in the order of `parameters`, on their own scale; inf
+    # or nan where too large for a number (a scale above 1e150)
     intervals: dict[str, tuple[float, float]]  # Wald, on the log scale except mu
     confidence: float
     log_likelihood: float  # of densities per unit of age

@@ -13,7 +13,13 @@ from numpy.typing import ArrayLike
 from scipy import special
 
 from analytics.errors import InsufficientDataError
-from analytics.statistics.counts import Counts, Floats, RiskTable, risk_table
+from analytics.statistics.counts import (
+    Counts,
+    Floats,
+    RiskTable,
+    checked_entries,
+    risk_table,
+)
 from analytics.statistics.likelihood import Distribution, law_named
 
 Position = Literal["midpoint", "median-rank", "benard"]
@@ -94,13 +100,18 @@ def plotted_points(
         raise InsufficientDataError("failures", needed=1, found=0)
     if position == "midpoint":
         fraction = _midpoints(table)
-    elif np.any(np.asarray(0.0 if entry_age is None else entry_age) > 0):
+    elif _enter_late(entry_age, n_entered):
         raise ValueError(
             "ranks count units seen from new; with delayed entry use position midpoint"
         )
     else:
         fraction = _by_rank(table, position)
     return PlottedPoints(table.age[shown], failed[shown], fraction[shown])
+
+
+def _enter_late(entry_age: ArrayLike | None, n_entered: ArrayLike | None) -> bool:
+    entries = checked_entries(entry_age, n_entered)
+    return entries is not None and bool((entries[0][entries[1] > 0] > 0).any())
 
 
 def _midpoints(table: RiskTable) -> Floats:

@@ -93,7 +93,25 @@ def test_a_shape_of_1_makes_late_entries_only_shorten_the_time_seen():
     fit = fitted("exponential", entry_age=[0, 50], n_entered=[40, 30])
 
     total = np.dot(AGES, np.add(N_FAILED, N_CENSORED)) - 50 * 30
-    assert fit.parameters["scale"] == pytest.approx(total / 10)
+    assert fit.parameters["scale"] == pytest.approx(total / 10, rel=1e-13)
+
+
+def test_a_mean_life_is_the_time_seen_over_the_failures_to_the_last_digits():
+    fit = fit_life([5, 9, 12], [1, 1, 1], [0, 1, 0], distribution="exponential")
+
+    assert fit.parameters["scale"] == pytest.approx(35 / 3, rel=1e-13)
+
+
+@pytest.mark.parametrize("distribution", LAWS)
+def test_ages_near_the_largest_number_leave_a_fit_without_a_warning(distribution):
+    ages = np.multiply(AGES, 1e300)
+
+    fit = fit_life(ages, N_FAILED, N_CENSORED, distribution=distribution)
+
+    at = float(fit.quantile(0.1)) / 1e300
+    assert at == pytest.approx(float(fitted(distribution).quantile(0.1)), rel=1e-9)
+    if distribution != "lognormal":
+        assert not np.isfinite(fit.covariance[-1, -1])
 
 
 def test_too_few_units_leave_the_corrected_criterion_undefined():
@@ -225,6 +243,11 @@ def test_a_likelihood_that_rises_without_end_is_said_to_have_no_maximum():
         (([1], [1], [0]), {"lower": [2], "upper": [math.inf]}, "upper must be finite"),
         (([1], [1], [0]), {"n_entered": [1]}, "without entry_age"),
         (([1, 2], [1, 1], [0, 0]), {"entry_age": [1.5, 1.6]}, "more units enter from"),
+        (
+            ([1, 2], [1, 1], [0, 0]),
+            {"entry_age": [0, 0.5], "n_entered": [2, 1]},
+            "more units enter from age 0.0 on than end after it",
+        ),
         (([1], [1, 1], [0]), {}, r"n_failed must have shape \(1,\)"),
     ],
 )

@@ -65,7 +65,12 @@ def test_ranks_with_entries_at_age_0_only_are_those_without():
         AGES, N_FAILED, N_CENSORED, position="median-rank", entry_age=[0],
         n_entered=[68],
     )  # fmt: skip
+    none_late = plotted_points(
+        AGES, N_FAILED, N_CENSORED, position="median-rank", entry_age=[0, 50],
+        n_entered=[68, 0],
+    )  # fmt: skip
 
+    assert list(none_late.failed_fraction) == list(plain.failed_fraction)
     assert list(entered.failed_fraction) == list(plain.failed_fraction)
 
 
