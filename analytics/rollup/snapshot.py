@@ -8,7 +8,7 @@ the newest.
 import datetime as dt
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import lru_cache
 from pathlib import Path
 
@@ -80,6 +80,8 @@ class Snapshot:
         self._file = file
         self._connection = duckdb.connect(str(file), read_only=True)
         row = {str(k): v for k, v in self.ask("about").iloc[0].to_dict().items()}
+        if set(row) != {field.name for field in fields(About)}:
+            raise self._of_another_version("about")
         row["as_of"] = pd.Timestamp(row["as_of"]).date()
         row["observation_end"] = pd.Timestamp(row["observation_end"]).date()
         row["published_at"] = pd.Timestamp(row["published_at"]).to_pydatetime()
@@ -102,12 +104,28 @@ class Snapshot:
             Values by parameter name; those the question does not name are ignored.
         chosen : {"chosen_cases", "chosen_lives", "chosen_units"}, optional
             The choice of rows that the question reads from.
+
+        Raises
+        ------
+        NotPublishedError
+            The snapshot was made by another version of the program and lacks what the
+            question reads.
         """
         text = sql_files.statement("questions", question)
         if chosen:
             text = f"WITH {chosen} AS (\n{_choice(chosen)}\n)\n{text}"
         with self._connection.cursor() as cursor:
-            return sql_files.run(cursor, text, parameters or {}).df()
+            try:
+                return sql_files.run(cursor, text, parameters or {}).df()
+            except (duckdb.CatalogException, duckdb.BinderException) as error:
+                raise self._of_another_version(question) from error
+
+    def _of_another_version(self, question: str) -> NotPublishedError:
+        return NotPublishedError(
+            f"The figures in {self._file.name} were published by another version of "
+            f"the program and do not answer {question}.",
+            hint="Run `mendfleet publish` to make the figures again.",
+        )
 
     @property
     def suggester_folder(self) -> Path:

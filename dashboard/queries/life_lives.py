@@ -179,13 +179,11 @@ def fit_of(
     where = np.searchsorted(lives.age, exact["end_age"].to_numpy())
     np.add.at(n_exact, where, exact["n_units"].to_numpy())
     censored = lives.n_censored + lives.n_other - moved
-    # S(0) = 1: a unit last seen on day 0 tells nothing.
-    used = lives.age > 0
     upper = bracketed["end_age"].to_numpy(dtype=np.float64)
     return fit_life(
-        lives.age[used],
-        (n_exact + moved)[used],
-        censored[used],
+        lives.age,
+        n_exact + moved,
+        censored,
         distribution=distribution,
         lower=np.nan_to_num(bracketed["lower_age"].to_numpy(dtype=np.float64)),
         upper=np.where(upper == 0, 1.0, upper),

@@ -3,6 +3,7 @@
 import datetime as dt
 import json
 
+import duckdb
 import pytest
 
 from analytics.rollup import sql_files
@@ -105,3 +106,27 @@ def test_it_is_trained_again_after_a_day(tmp_path):
     note.write_text(json.dumps(old))
 
     assert again(tmp_path, as_of=AS_OF).trained
+
+
+@pytest.mark.parametrize(
+    ("change", "question"),
+    [
+        ("DROP TABLE register_counts", "quality_register"),
+        ("ALTER TABLE about DROP COLUMN latest_batch", "about"),
+        ("ALTER TABLE about ADD COLUMN newer INTEGER", "about"),
+    ],
+)
+def test_figures_of_another_version_ask_to_be_published_anew(
+    tmp_path, change, question
+):
+    made = published(tmp_path / "made", UNITS, CASES).about.snapshot
+    older = tmp_path / "older"
+    older.mkdir()
+    file = older / f"{made}.duckdb"
+    file.write_bytes((tmp_path / "made/published" / file.name).read_bytes())
+    with duckdb.connect(str(file)) as connection:
+        connection.execute(change)
+    (older / "CURRENT").write_text(made, encoding="utf-8")
+
+    with pytest.raises(NotPublishedError, match=f"version .* do not answer {question}"):
+        current_snapshot(older).ask(question)
