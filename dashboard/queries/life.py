@@ -81,7 +81,7 @@ def life(
     ages, shapes = checked_ages(age), checked_shapes(assumed_shape)
     lives = lives_under(snapshot, filters)
     curve, band = life_curve.curve_and_band(lives)
-    counts = life_left_out.case_counts(snapshot, filters)
+    counts = life_left_out.counts_under(snapshot, filters)
     more: dict[str, object] = {
         **dict.fromkeys(
             ("fit", "choice", "contradicted", "frequency", "open", "assumed")
@@ -124,7 +124,7 @@ def life(
         "incidence": life_modes.incidence(lives),
         "without": life_modes.without(lives, filters),
         "comparison": life_groups.compared(snapshot, filters, comparison, asked),
-        "left_out": life_left_out.left_out(snapshot, filters),
+        "left_out": counts.left_out,
         "not_counted": life_left_out.not_counted(snapshot, lives, counts),
     }
     return Answer(
@@ -155,13 +155,13 @@ def _asked(**words: object) -> Row:
     }
 
 
-def _counted(snapshot: Snapshot, lives: Lives, counts: dict[str, int]) -> Row:
+def _counted(snapshot: Snapshot, lives: Lives, counts: life_left_out.Counts) -> Row:
     about = snapshot.about
     return {
         "n_units": lives.n_units,
         "n_failed": int(lives.n_failed.sum()),
         "n_other_failures": int(lives.n_other.sum()),
-        "n_open": counts["n_open"],
+        "n_open": counts.n_open,
         "n_ending_open": int(lives.n_open.sum()),
         "n_estimated_start": lives.n_estimated_start,
         "n_failed_on_day_0": int(lives.n_failed[lives.age == 0].sum()),

@@ -1,33 +1,62 @@
 """What a life answer does not count, and why, in counts and sentences."""
 
 import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
 
 from analytics.rollup.snapshot import About, Snapshot
 from dashboard import text
 from dashboard.filters import Filters
 from dashboard.queries.life_lives import Lives, parameters
-from dashboard.queries.quality_doubts import LATER_FAILURES, MAINLY, term_end
+from dashboard.queries.quality_doubts import (
+    LATER_FAILURES,
+    MAINLY,
+    REMEMBERED,
+    term_end,
+)
 
 
-def left_out(snapshot: Snapshot, filters: Filters) -> dict[str, int]:
-    """Return the units without life data by reason, and cases of unknown serials."""
-    units = snapshot.ask("life_left_out", filters.parameters(), chosen="chosen_units")
-    found = dict(zip(units["reason"], map(int, units["n_units"]), strict=True))
-    n_unknown = int(snapshot.ask("unknown_serials")["n_cases"].iloc[0])
-    return found | ({"unknown_serial": n_unknown} if n_unknown else {})
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """Units and cases under the filters that a life answer speaks of."""
+
+    left_out: Mapping[str, int]  # units without life data, cases of unknown serials
+    n_listed: int  # units of the register
+    n_returned: int  # of these, with a case
+    n_past_term: int  # with life data, term over before the observation end
+    n_no_term: int  # with life data, end of the term not known
+    n_open: int  # cases without a confirmed cause
+    n_closed: int
+    n_after_end: int  # failures after the observation end
+    n_after_term: int  # cases after the end of the term
 
 
-def case_counts(snapshot: Snapshot, filters: Filters) -> dict[str, int]:
-    """Return how many units and cases are open, closed, too late or out of sight."""
+def counts_under(snapshot: Snapshot, filters: Filters) -> Counts:
+    """Return how many units and cases are left out, open, too late or out of sight."""
     asked = parameters(filters) | {"observation_end": snapshot.about.observation_end}
-    counted: dict[str, int] = {}
-    for question in ("life_open", "life_out_of_sight"):
-        row = snapshot.ask(question, asked, chosen="chosen_units").iloc[0]
-        counted |= {str(name): int(value) for name, value in row.items()}
-    return counted
+    units = snapshot.ask("life_units", asked, chosen="chosen_units")
+    cases = snapshot.ask("life_open", asked, chosen="chosen_units").iloc[0]
+    is_left_out = units["reason"].notna()
+    reasons = units[is_left_out]
+    n_unknown = _unknown_serials(snapshot)
+    return Counts(
+        left_out=dict(zip(reasons["reason"], map(int, reasons["n_units"]), strict=True))
+        | ({"unknown_serial": n_unknown} if n_unknown else {}),
+        n_listed=int(units["n_units"].sum()),
+        n_returned=int(units["n_returned"].sum()),
+        n_past_term=int(units.loc[~is_left_out, "n_past_term"].sum()),
+        n_no_term=int(units.loc[~is_left_out, "n_no_term"].sum()),
+        **{str(name): int(value) for name, value in cases.items()},
+    )
 
 
-def not_counted(snapshot: Snapshot, lives: Lives, counts: dict[str, int]) -> list[str]:
+@lru_cache(maxsize=REMEMBERED)
+def _unknown_serials(snapshot: Snapshot) -> int:
+    return int(snapshot.ask("unknown_serials")["n_cases"].iloc[0])
+
+
+def not_counted(snapshot: Snapshot, lives: Lives, counts: Counts) -> list[str]:
     """Return in sentences what the estimates leave out, and doubts of them."""
     n_day_0 = int(lives.n_failed[lives.age == 0].sum())
     sentences = [
@@ -43,7 +72,7 @@ def not_counted(snapshot: Snapshot, lives: Lives, counts: dict[str, int]) -> lis
     return sentences
 
 
-def _after_the_end(about: About, counts: dict[str, int]) -> list[str]:
+def _after_the_end(about: About, counts: Counts) -> list[str]:
     end = about.observation_end
     if end >= about.as_of:
         return []
@@ -51,13 +80,13 @@ def _after_the_end(about: About, counts: dict[str, int]) -> list[str]:
         (
             f"Failures after {end} are not all known yet and do not count; their "
             "units count as working to that day: "
-            f"{text.count(counts['n_after_end'])} failures so far."
+            f"{text.count(counts.n_after_end)} failures so far."
         ),
         f"Months from {_first_not_complete(end):%Y-%m} on are not complete.",
     ]
 
 
-def _after_the_term(snapshot: Snapshot, counts: dict[str, int]) -> list[str]:
+def _after_the_term(snapshot: Snapshot, counts: Counts) -> list[str]:
     if snapshot.about.failures_seen != "in_warranty":
         found = term_end(snapshot)
         if found["state"] != "asked":
@@ -73,21 +102,21 @@ def _after_the_term(snapshot: Snapshot, counts: dict[str, int]) -> list[str]:
     sentences = [
         (
             f"Failures after the end of the term are not seen: "
-            f"{text.count(counts['n_past_term'])} units count only up to it, and "
-            f"{text.count(counts['n_after_term'])} cases after it do not count."
+            f"{text.count(counts.n_past_term)} units count only up to it, and "
+            f"{text.count(counts.n_after_term)} cases after it do not count."
         )
     ]
-    if counts["n_no_term"]:
+    if counts.n_no_term:
         sentences.append(
-            f"The end of the term is not known of {text.count(counts['n_no_term'])} "
+            f"The end of the term is not known of {text.count(counts.n_no_term)} "
             "units: they count up to the observation end, which makes lives look "
             "longer if their later failures are not seen either."
         )
     return sentences
 
 
-def _returned(counts: dict[str, int]) -> list[str]:
-    n_listed, n_returned = counts["n_listed"], counts["n_returned"]
+def _returned(counts: Counts) -> list[str]:
+    n_listed, n_returned = counts.n_listed, counts.n_returned
     if n_returned <= MAINLY * n_listed:
         return []
     return [

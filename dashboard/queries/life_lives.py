@@ -78,8 +78,14 @@ class Lives:
 
     def of_modes(self, modes: list[str]) -> Counts:
         """Return failures at each age, shape (ages, modes)."""
-        mode = self.ends["mode"].to_numpy()
-        return np.stack([self._at_ages(mode == name) for name in modes], axis=1)
+        column = pd.Index(modes).get_indexer(pd.Index(self.ends["mode"]))
+        known = column >= 0
+        where = np.searchsorted(self.age, self.ends["end_age"].to_numpy()[known])
+        failed = np.zeros((len(self.age), len(modes)), dtype=np.int64)
+        np.add.at(
+            failed, (where, column[known]), self.ends["n_units"].to_numpy()[known]
+        )
+        return failed
 
     def _at_ages(self, which: NDArray[np.bool_]) -> Counts:
         where = np.searchsorted(self.age, self.ends["end_age"].to_numpy()[which])

@@ -72,18 +72,28 @@ def incidence(lives: Lives) -> list[Row]:
     share = _incidence(lives, failed)
     so_far = np.cumsum(failed, axis=0)
     steps = np.flatnonzero((failed.sum(axis=1) > 0) | (lives.age == lives.largest_age))
+    ages = lives.age[steps].tolist()
     return [
         {
             "mode": name,
-            "label": _label(name),
-            "age_days": float(lives.age[at]),
-            "incidence": float(share.incidence[at, column]),
-            "low": float(share.low[at, column]),
-            "high": float(share.high[at, column]),
-            "n_failed": int(so_far[at, column]),
+            "label": label,
+            "age_days": age,
+            "incidence": value,
+            "low": low,
+            "high": high,
+            "n_failed": n_failed,
         }
-        for column, name in enumerate(shown)
-        for at in steps
+        for column, (name, label) in enumerate(
+            zip(shown, map(_label, shown), strict=True)
+        )
+        for age, value, low, high, n_failed in zip(
+            ages,
+            *(
+                values[steps, column].tolist()
+                for values in (share.incidence, share.low, share.high, so_far)
+            ),
+            strict=True,
+        )
     ]
 
 

@@ -11,13 +11,15 @@ from dashboard.filters import Filters
 from dashboard.queries.answer import Row
 from dashboard.queries.life_ages import MONTH_3, YEAR
 from dashboard.queries.life_laws import B10, age_of, stated
-from dashboard.queries.life_lives import Counts, Lives, fit_of, parameters
+from dashboard.queries.life_left_out import Counts
+from dashboard.queries.life_lives import Lives, fit_of, parameters
 
 MANY = 0.05  # of the cases; from here on the second fit is shown in any case
 PIECES = (0, MONTH_3, YEAR, 2 * YEAR, 3 * YEAR, 5 * YEAR)  # cases of like age
 ENOUGH_CLOSED = 20  # fewer in a piece: the share over all ages stands in
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 
 def with_open_cases(
@@ -26,7 +28,7 @@ def with_open_cases(
     lives: Lives,
     fit: LifeFit,
     distribution: Distribution,
-    counts: dict[str, int],
+    counts: Counts,
 ) -> Row | None:
     """Return the fit with open cases counted by the failure share of closed ones.
 
@@ -39,8 +41,8 @@ def with_open_cases(
         The fit that counts open cases as working when last seen.
     distribution : {"weibull", "lognormal", "exponential"}
         Its law.
-    counts : dict
-        n_open and n_closed cases of the units.
+    counts : Counts
+        With the open and closed cases of the units.
 
     Returns
     -------
@@ -64,7 +66,7 @@ def with_open_cases(
         second = fit_of(lives, distribution, n_open_failed=moved)
     except InsufficientDataError:
         return None
-    n_open, n_closed = counts["n_open"], counts["n_closed"]
+    n_open, n_closed = counts.n_open, counts.n_closed
     share = n_open / (n_open + n_closed)
     _, first_low, first_high = age_of(fit, B10)
     b10, low, high = age_of(second, B10)
@@ -92,11 +94,11 @@ def with_open_cases(
 
 def counted_as_failed(
     age: Floats,
-    n_open: Counts,
+    n_open: Ints,
     closed_age: Floats,
-    n_failures: Counts,
-    n_returns: Counts,
-) -> Counts:
+    n_failures: Ints,
+    n_returns: Ints,
+) -> Ints:
     """Return how many of the open cases at each age to count as failures.
 
     Parameters

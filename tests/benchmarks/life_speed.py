@@ -32,7 +32,7 @@ REPEATS = 3
 GROUPS = ["Brindlow 32", "Quellin 22"]
 OF_LIVES = ("life_ends", "life_entries", "life_groups")
 OF_GROUPS = ("life_ends_by_group", "life_entries_by_group")
-OF_UNITS = ("life_open", "life_closed", "life_left_out", "life_out_of_sight")
+OF_UNITS = ("life_units", "life_open", "life_closed")
 BARE = """
 CREATE TABLE bare.bare AS
 SELECT

@@ -1,14 +1,13 @@
 -- life_open: cases of the units under the filters that no life shows yet.
 --
 -- Grain    one row
--- Units    n_returned: units with a case; n_open: not confirmed by the day the figures speak for; n_closed: confirmed;
+-- Units    n_open: not confirmed by the day the figures speak for; n_closed: confirmed;
 --          n_after_end: failures after the observation end; n_after_term: of the
 --          cases, those whose failure day lies after the end of the term
 -- Reads    chosen_units, cases
 --
 -- Parameters: $observation_end DATE, $not_failures VARCHAR[]
 SELECT
-    count(DISTINCT cases.unit_no) AS n_returned,
     count(*) FILTER (WHERE cases.mode IS NULL) AS n_open,
     count(*) FILTER (WHERE cases.mode IS NOT NULL) AS n_closed,
     count(*) FILTER (
