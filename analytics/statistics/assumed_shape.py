@@ -16,6 +16,7 @@ from analytics.statistics.counts import (
     normal_quantile,
 )
 from analytics.statistics.life_counts import (
+    ROUNDING,
     LifeCounts,
     check_entries,
     checked_fractions,
@@ -142,8 +143,9 @@ def weibull_assumed_shape(
     largest = float(ages[units > 0].max(initial=0))
     # Over largest^shape: no overflow.
     unit = largest or 1.0
-    total = float(units @ (ages / unit) ** shape - entered @ (late / unit) ** shape)
-    if not total > 0:
+    ended = float(units @ (ages / unit) ** shape)
+    total = ended - float(entered @ (late / unit) ** shape)
+    if not total > ROUNDING * ended:
         raise InsufficientDataError("units seen above age 0", needed=1, found=0)
 
     def scale_at(n_events: float) -> float:

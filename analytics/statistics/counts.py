@@ -17,6 +17,8 @@ Floats = NDArray[np.float64]
 Counts = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
+LARGEST_COUNT = 2.0**53  # beyond, floats skip whole numbers
+
 
 @dataclass(frozen=True, slots=True)
 class RiskTable:
@@ -54,6 +56,8 @@ def checked_counts(
         raise ValueError(
             f"{name} must be whole and not negative, got {counts[wrong][0]}"
         )
+    if (counts > LARGEST_COUNT).any():
+        raise ValueError(f"{name} must not exceed 2^53, got {counts.max()}")
     return counts.astype(np.int64)
 
 

@@ -16,6 +16,10 @@ CLOSE = 1e-18
 CLOSE_ENOUGH = 1e-11
 QUADRATIC = 1e-6  # below, rounding hides the gain: the step is taken unasked
 SMALLEST_STEP = 1e-12
+FLATTEST = 1e-100  # a curvature to divide by: no step too long for a number
+# Where nearly all fail at one age the line is so steep that the last units are all but
+# impossible; z at the start is at most this, as steepness grows faster than it falls.
+HIGHEST_START = 5.0
 # Narrower than this (relative to age) an interval is its middle with a density: the
 # difference of two nearly equal survivals would lose more digits than that changes.
 NARROW = 1e-5
@@ -100,6 +104,9 @@ def start_of(counts: LifeCounts, law: StandardLaw, log_reference: float) -> Floa
     slope_down = float(n @ ((y - centre_y) * (z - centre_z)))
     rise = float(n @ (z - centre_z) ** 2)
     rho = rise / slope_down if slope_down > 0 and rise > 0 else 1.0
+    beyond = float(np.log(age[left > 0][-1])) - log_reference - centre_y
+    if beyond > 0:
+        rho = min(rho, max(HIGHEST_START - centre_z, 1.0) / beyond)
     return np.array([rho * centre_y - centre_z, rho])
 
 
@@ -173,11 +180,11 @@ def _newton_step(now: Evaluation, directions: Floats) -> tuple[Floats, float]:
     slope = directions.T @ now[1]
     bend = -(directions.T @ now[2] @ directions)
     if len(slope) == 1:
-        inner = slope / max(abs(float(bend[0, 0])), np.finfo(float).tiny)
+        inner = slope / max(abs(float(bend[0, 0])), FLATTEST)
         return directions @ inner, float(slope @ inner)
     # Delayed entry can bend the surface the wrong way: the step then goes uphill along
     # each axis of curvature.
-    scale = np.sqrt(np.maximum(np.abs(np.diag(bend)), np.finfo(float).tiny))
+    scale = np.sqrt(np.maximum(np.abs(np.diag(bend)), FLATTEST))
     values, axes = np.linalg.eigh(bend / np.outer(scale, scale))
     along = axes.T @ (slope / scale) / np.maximum(np.abs(values), 1e-14)
     inner = axes @ along / scale

@@ -15,6 +15,9 @@ from analytics.statistics.counts import (
 )
 
 MIN_FAILURE_AGES = 2  # with one, the spread of ages is not determined
+SEEN_WORKING = "units known to have worked at some age"
+# A sum of ages less the same ages in another order may miss 0 by so much of it.
+ROUNDING = 1e-12
 
 
 class LifeCounts(NamedTuple):
@@ -116,13 +119,14 @@ def check_enough(counts: LifeCounts, distribution: str) -> None:
     """Raise InsufficientDataError where no fit of the distribution can exist."""
     if not counts.total_failed:
         raise InsufficientDataError("failures", needed=1, found=0)
+    if not counts.n_interval.any() and not _time_in_view(counts):
+        # Every failure fell on the age at which its unit came into view.
+        raise InsufficientDataError(SEEN_WORKING, needed=1, found=0)
     exact = counts.age[counts.n_failed > 0]
     some = counts.n_interval > 0
     if distribution == "exponential":
         if not len(exact) and not counts.lower[some].any() and not _survivors(counts):
-            raise InsufficientDataError(
-                "units known to have worked at some age", needed=1, found=0
-            )
+            raise InsufficientDataError(SEEN_WORKING, needed=1, found=0)
         return
     pairs = np.stack([counts.lower[some], counts.upper[some]], axis=1)
     n_ages = len(np.unique(exact)) + len(np.unique(pairs, axis=0))
@@ -133,6 +137,12 @@ def check_enough(counts: LifeCounts, distribution: str) -> None:
         raise InsufficientDataError(
             "distinct ages with a failure", needed=MIN_FAILURE_AGES, found=1
         )
+
+
+def _time_in_view(counts: LifeCounts) -> float:
+    ended = float((counts.n_failed + counts.n_censored) @ counts.age)
+    seen = ended - float(counts.n_entered @ counts.entry_age)
+    return seen if seen > ROUNDING * ended else 0.0
 
 
 def _survivors(counts: LifeCounts) -> bool:

@@ -89,17 +89,7 @@ class LifeFit:
         fractions = checked_fractions(p)
         if not ((fractions > 0) & (fractions < 1)).all():
             raise ValueError("limits need fractions above 0 and below 1")
-        centre, error = self._log_quantile(fractions), self._log_error(fractions)
-        if _is_wald(method):
-            reach = normal_quantile(self.confidence) * error
-            low, high = centre - reach, centre + reach
-        else:
-            lines = [
-                AgeOfFraction(float(z)) for z in self._law.quantile(fractions).flat
-            ]
-            reference = self._records.log_reference
-            low, high = self._likelihood_limits(lines, centre - reference, error)
-            low, high = low + reference, high + reference
+        low, high = self._log_limits(fractions, method)
         with np.errstate(over="ignore"):
             return np.exp(low)[()], np.exp(high)[()]
 
@@ -172,11 +162,10 @@ class LifeFit:
             return self.intervals[name]
         if name in {"scale", "mu"}:
             # The age where z = 0: scale itself, or the median exp(mu).
-            at_zero = 0.5 if name == "mu" else -float(np.expm1(-1))
-            low, high = self.quantile_interval(at_zero, method=method)
             if name == "mu":
-                with np.errstate(divide="ignore"):
-                    return float(np.log(low)), float(np.log(high))
+                low, high = self._log_limits(np.array(0.5), method)
+            else:
+                low, high = self.quantile_interval(-np.expm1(-1), method=method)
             return float(low), float(high)
         rho = float(self._best.point[1])
         error = float(np.sqrt(self._spread[1, 1])) / rho
@@ -202,6 +191,16 @@ class LifeFit:
         with np.errstate(divide="ignore"):
             z = self._law.quantile(p)
         return np.asarray((alpha + z) / rho + self._records.log_reference)
+
+    def _log_limits(self, p: Floats, method: IntervalMethod) -> tuple[Floats, Floats]:
+        centre, error = self._log_quantile(p), self._log_error(p)
+        if _is_wald(method):
+            reach = normal_quantile(self.confidence) * error
+            return centre - reach, centre + reach
+        lines = [AgeOfFraction(float(z)) for z in self._law.quantile(p).flat]
+        reference = self._records.log_reference
+        low, high = self._likelihood_limits(lines, centre - reference, error)
+        return low + reference, high + reference
 
     def _log_error(self, p: Floats) -> Floats:
         alpha, rho = self._best.point

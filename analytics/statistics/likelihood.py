@@ -90,7 +90,9 @@ class ExtremeValue:
         """Return ln(S(z) - S(z + width)) and derivatives."""
         low = np.exp(z)
         high = np.exp(np.minimum(z + width, LARGEST_EXPONENT))
-        growth = low * np.expm1(np.minimum(width, LARGEST_EXPONENT))
+        # A narrow interval keeps its digits; a wide one may begin too early for low to
+        # be a number that times the growth of high gives high.
+        growth = np.where(width < 1, low * np.expm1(np.minimum(width, 1)), high - low)
         share = -np.expm1(-growth)
         down, up = low / share, high * np.exp(-growth) / share
         return IntervalTerms(
