@@ -215,7 +215,9 @@ def _limits(incidence: Floats, error: Floats, z: float) -> tuple[Floats, Floats]
     inside = (incidence > 0) & (incidence < 1 - ROUNDING)
     # ln(1 - incidence) and back by log1p and expm1: a tiny incidence keeps its digits.
     log_left = np.log1p(-np.where(inside, incidence, 0.5))
-    factor = np.exp(z * np.where(inside, error, 0) / (np.exp(log_left) * -log_left))
+    reach = z * np.where(inside, error, 0) / (np.exp(log_left) * -log_left)
+    with np.errstate(over="ignore"):
+        factor = np.exp(reach)  # inf: from 0 to 1
     other = np.where(incidence > 0, np.nan, 0.0)
     return (
         np.where(inside, -np.expm1(log_left / factor), other),

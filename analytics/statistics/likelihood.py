@@ -81,9 +81,11 @@ class ExtremeValue:
 
     def failed(self, z: Floats) -> Terms:
         """Return ln(1 - exp(-exp(z))) and derivatives."""
-        hazard = np.exp(np.minimum(z, LARGEST_EXPONENT))
-        slope = hazard / np.expm1(hazard)
-        value = np.log(-np.expm1(-hazard))
+        hazard = np.exp(np.clip(z, -LARGEST_EXPONENT, LARGEST_EXPONENT))
+        fraction = -np.expm1(-hazard)
+        slope = hazard * np.exp(-hazard) / fraction
+        # Of a hazard too small for a number the logarithm is z.
+        value = np.log(fraction) + np.minimum(z + LARGEST_EXPONENT, 0)
         return Terms(value, slope, slope * (1 - hazard) - slope**2)
 
     def between(self, z: Floats, width: Floats) -> IntervalTerms:

@@ -207,7 +207,8 @@ def _parameters(distribution: str, centre: float, rho: float) -> dict[str, float
     """Return the parameters of z = rho (ln(age) - centre)."""
     if distribution == "lognormal":
         return {"mu": centre, "sigma": 1 / rho}
-    scale = float(np.exp(centre))
+    with np.errstate(over="ignore"):
+        scale = float(np.exp(centre))  # inf where the line is all but flat
     if distribution == "weibull":
         return {"shape": rho, "scale": scale}
     return {"scale": scale}

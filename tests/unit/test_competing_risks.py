@@ -30,6 +30,17 @@ def test_a_mode_without_failures_leaves_the_others_as_they_are():
     assert np.array_equal(with_it.high[:, [0, 2]], without.high, equal_nan=True)
 
 
+def test_a_last_unit_of_millions_leaves_all_open_once_it_fails():
+    result = cumulative_incidence(
+        [1, 2, 3, 6, 7],
+        [[100, 10000], [0, 0], [0, 1], [0, 0], [0, 1]],
+        [100_010, 10**7, 0, 11_001, 0],
+    )
+
+    assert result.incidence[-1, 1] == pytest.approx(1 - 100 / 10_121_113)
+    assert (result.low[-1, 1], result.high[-1, 1]) == (0, 1)
+
+
 def test_one_failure_among_ten_million_keeps_its_digits():
     # A single failure: incidence 1e-7, standard error 1e-7, limits 1e-7 exp(-/+ z).
     result = cumulative_incidence([1, 2], [[1, 0], [0, 0]], [0, 10**7 - 1])

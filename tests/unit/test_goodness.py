@@ -28,6 +28,37 @@ def fitted():
     )
 
 
+def statistic(ages, failed):
+    """Return Anderson and Darling's sum over single lives, of a fitted Weibull law."""
+    fit = fit_life(ages, failed, np.zeros(len(ages)), distribution="weibull")
+    shape, scale = fit.parameters.values()
+    lives = np.sort(np.repeat(ages, failed))
+    hazard = np.exp(shape * np.log(lives / scale))
+    log_failed = np.where(hazard > 0, log1mexp(hazard), shape * np.log(lives / scale))
+    n, rank = len(lives), np.arange(1, len(lives) + 1)
+    return -n - (2 * rank - 1) @ (log_failed - hazard[::-1]) / n
+
+
+def log1mexp(hazard):
+    return np.log(-np.expm1(-np.maximum(hazard, 5e-324)))
+
+
+@pytest.mark.parametrize(
+    ("ages", "failed"),
+    [
+        ([2, 5], [11_000, 1]),  # the last life is beyond any hope
+        ([2e-5, 5e-5], [110_000, 2]),
+        ([3, 4, 5], [1, 100_000, 1]),  # the first far before any chance
+        ([1e7, 7e7], [1, 100_000]),
+    ],
+)
+def test_lives_beyond_all_chance_under_the_law_have_a_distance(ages, failed):
+    test = anderson_darling(ages, failed, distribution="weibull")
+
+    assert test.statistic == pytest.approx(statistic(ages, failed), rel=1e-6)
+    assert test.p_value < 1e-9
+
+
 @pytest.mark.parametrize("distribution", LAWS)
 def test_a_law_far_from_the_lives_is_told(distribution):
     # Half fail around day 10, half around day 1000: no law of one hump.

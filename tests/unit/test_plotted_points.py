@@ -8,7 +8,11 @@ from scipy import stats
 
 from analytics.errors import InsufficientDataError
 from analytics.statistics.life import kaplan_meier
-from analytics.statistics.plotted_points import line_through_points, plotted_points
+from analytics.statistics.plotted_points import (
+    PlottedPoints,
+    line_through_points,
+    plotted_points,
+)
 
 AGES = [100, 200, 400, 800]
 N_FAILED = [3, 4, 0, 1]
@@ -149,6 +153,17 @@ def test_a_failure_at_age_0_counts_and_has_no_place_on_the_plot():
     assert list(points.age) == [0, 10, 30]
     assert points.failed_fraction == pytest.approx([0.1, 0.25, 0.35])
     assert line.n_points == 2
+
+
+def test_a_line_that_all_but_never_rises_has_no_end():
+    points = PlottedPoints(
+        np.array([1.0, 2]), np.array([1, 1]), np.array([0.5, 0.5001])
+    )
+
+    line = line_through_points(points, distribution="weibull")
+
+    assert 0 < line.parameters["shape"] < 1e-3
+    assert line.parameters["scale"] == np.inf
 
 
 def test_one_age_gives_an_exponential_line_without_a_measure_of_fit():
