@@ -25,6 +25,8 @@ LARGEST_DECAY = 25.0
 WAVES_TO_SPARE = 60
 # The critical value is never so far above that of a single age.
 LARGEST_GAIN = 5.0
+CLOSE = 0.02  # how far the formula that gives the start is off, mostly
+ROOT_TWO_PI = float(np.sqrt(2 * np.pi))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -160,14 +162,26 @@ def critical_value(variance_ratio: float, *, confidence: float = 0.95) -> float:
     if variance_ratio == 1:
         return alone
     time = max(float(np.log(variance_ratio)) / 2, SHORTEST_TIME)
-    return float(
-        optimize.brentq(
-            lambda value: _chance_inside(value, time) - confidence,
-            alone,
-            alone + LARGEST_GAIN,
-            xtol=1e-10,
-        )
-    )
+
+    def excess(value: float) -> float:
+        return _chance_inside(value, time) - confidence
+
+    near = _near(alone, 2 * time, 1 - confidence)
+    low, high = max(alone, near - CLOSE), near + CLOSE
+    if excess(low) > 0 or excess(high) < 0:
+        low, high = alone, alone + LARGEST_GAIN
+    return float(optimize.brentq(excess, low, high, xtol=1e-10))
+
+
+def _near(alone: float, log_ratio: float, outside: float) -> float:
+    # The formula of Miller and Siegmund (1982, from memory): where to look first.
+    def excess(value: float) -> float:
+        density = float(np.exp(-(value**2) / 2)) / ROOT_TWO_PI
+        return density * (4 / value + (value - 1 / value) * log_ratio) - outside
+
+    if excess(alone) <= 0:
+        return alone
+    return float(optimize.brentq(excess, alone, alone + LARGEST_GAIN))
 
 
 def _chance_inside(limit: float, time: float) -> float:
