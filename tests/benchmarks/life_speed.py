@@ -1,8 +1,10 @@
 """Time to failure for fleets up to ten million units: publish, snapshot, answers.
 
 The store holds the invented fleet over and over (filled_store.py); one unit in eight
-has a case. The bare table is what a table of lives could not do without: serial, model,
-lot, in-service day, entry age, end age and mode of the same units, in their order.
+has a case. Two bare tables of the same units, in their order, are compared: the narrow
+one holds serial, model, lot, in-service day, entry age, end age and mode; the wide one
+also what the filters ask of a unit (revision, firmware, supplier, site, region,
+environment, duty, connector).
 lifelines gets the same lives as arrays, a row a unit, already in memory.
 """
 
@@ -30,14 +32,18 @@ from tests.benchmarks.filled_store import fill
 MOST_FOR_LIFELINES = 1_000_000
 REPEATS = 3
 GROUPS = ["Brindlow 32", "Quellin 22"]
-OF_LIVES = ("life_ends", "life_entries", "life_groups")
+OF_LIVES = ("life_ends", "life_working", "life_entries", "life_groups")
 OF_GROUPS = ("life_ends_by_group", "life_entries_by_group")
-OF_UNITS = ("life_units", "life_open", "life_closed")
+OF_UNITS = ("life_units",)
+OF_CASES = ("life_cases",)
+NARROW = "units.serial, units.model, units.production_lot, units.in_service_day"
+WIDE = (
+    f"{NARROW}, units.hardware_revision, units.firmware_version, units.cable_supplier, "
+    "units.site, units.region, units.environment, units.duty, units.connector"
+)
 BARE = """
 CREATE TABLE bare.bare AS
-SELECT
-    units.serial, units.model, units.production_lot AS lot, units.in_service_day,
-    lives.entry_age, lives.end_age, lives.mode
+SELECT {columns}, lives.entry_age, lives.end_age, lives.mode
 FROM units LEFT JOIN lives ON units.unit_no = lives.unit_no
 ORDER BY units.unit_no
 """
@@ -66,10 +72,13 @@ def _measured(n_units: int) -> float:
         file = folder / "published" / f"{about.snapshot}.duckdb"
         print(f"{about.n_units} units, {about.n_cases} cases")
         print(f"  publish, training included: {seconds:.1f} s, peak {peak:.0f} MB")
-        size, bare = file.stat().st_size / 1e6, _bare_size(file, folder)
-        print(
-            f"  snapshot {size:.1f} MB, bare table {bare:.1f} MB, x {size / bare:.2f}"
-        )
+        size = file.stat().st_size / 1e6
+        for kind, columns in (("narrow", NARROW), ("wide", WIDE)):
+            bare = _bare_size(file, folder / f"{kind}.duckdb", columns)
+            print(
+                f"  snapshot {size:.1f} MB, {kind} bare table {bare:.1f} MB, "
+                f"x {size / bare:.2f}"
+            )
         _print_questions(snapshot)
         return _print_answers(snapshot, file)
 
@@ -82,13 +91,12 @@ def _published_apart(folder: Path) -> tuple[float, float]:
     return float(seconds), float(peak)
 
 
-def _bare_size(snapshot: Path, folder: Path) -> float:
-    file = folder / "bare.duckdb"
+def _bare_size(snapshot: Path, file: Path, columns: str) -> float:
     with duckdb.connect() as connection:
         connection.execute(f"ATTACH '{snapshot}' AS snapshot (READ_ONLY)")
         connection.execute(f"ATTACH '{file}' AS bare")
         connection.execute("USE snapshot")
-        connection.execute(BARE)
+        connection.execute(BARE.format(columns=columns))
     return file.stat().st_size / 1e6
 
 
@@ -102,6 +110,7 @@ def _print_questions(snapshot: Snapshot) -> None:
         **{q: _asked(snapshot, q, asked, "chosen_lives") for q in OF_LIVES},
         **{q: _asked(snapshot, q, of_model, "chosen_lives") for q in OF_GROUPS},
         **{q: _asked(snapshot, q, asked, "chosen_units") for q in OF_UNITS},
+        **{q: _asked(snapshot, q, asked) for q in OF_CASES},
     }
     for question, seconds in times.items():
         print(f"  {question}: {seconds:.3f} s")
@@ -109,7 +118,10 @@ def _print_questions(snapshot: Snapshot) -> None:
 
 
 def _asked(
-    snapshot: Snapshot, question: str, values: dict[str, object], chosen: str
+    snapshot: Snapshot,
+    question: str,
+    values: dict[str, object],
+    chosen: str | None = None,
 ) -> float:
     return _seconds(lambda: snapshot.ask(question, values, chosen=chosen))
 
