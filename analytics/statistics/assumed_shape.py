@@ -121,7 +121,8 @@ def weibull_assumed_shape(
         No unit has been seen at an age above 0.
     ValueError
         A shape not above 0, arrays that do not fit each other, a negative count, a
-        failure in an interval, more entries after an age than units that end after it.
+        failure in an interval, more entries from an age on than units that end after
+        it, a confidence that is not between 0 and 1.
 
     Notes
     -----

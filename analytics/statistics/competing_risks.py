@@ -68,8 +68,9 @@ def cumulative_incidence(
     InsufficientDataError
         No unit at all.
     ValueError
-        Arrays that do not fit each other, no mode, a negative count, or more units
-        that have left by an age than have entered.
+        Arrays that do not fit each other, no mode, a negative count, entries that do
+        not account for the units, more units that have left by an age than have
+        entered, a confidence that is not between 0 and 1.
 
     Notes
     -----

@@ -68,12 +68,14 @@ def fit_life(
     Raises
     ------
     InsufficientDataError
-        Failures at fewer than two distinct ages (exponential: no failure), or a
-        likelihood that rises without end because the data do not fix the law.
+        Failures at fewer than two distinct ages (exponential: no failure), units that
+        all end as they come into view, or a likelihood that rises without end because
+        the data do not fix the law.
     ValueError
         A failure at age 0, which has no density: pass it as the interval (0, 1].
         Arrays that do not fit each other, a negative count, an empty interval, more
-        entries after an age than units that end after it, an unknown distribution.
+        entries from an age on than units that end after it, an unknown distribution, a
+        confidence that is not between 0 and 1.
 
     Notes
     -----

@@ -179,7 +179,8 @@ def kaplan_meier(
     InsufficientDataError
         No unit at all.
     ValueError
-        Arrays that do not fit each other, a negative count, an unknown interval.
+        Arrays that do not fit each other, a negative count, entries that do not account
+        for the units, an unknown interval, a confidence that is not between 0 and 1.
 
     Notes
     -----
