@@ -45,7 +45,7 @@ def law_picture(shown: Shown, law: Law) -> Picture | None:
     if not any(number(row, "age_days") > 0 for row in shown.rows("points")):
         return None
     position = str(shown.answer.more.get("points_position") or "")
-    where = f" (at the {position})" if position else ""
+    where = f" ({position})" if position else ""
     return Picture(
         law_chart(shown.answer, law),
         f"Failures on the scale where a {NAMES[law]} law is a straight line",
@@ -106,7 +106,7 @@ def _row(row: Row) -> Row:
         "b10_interval": span(row, "b10_low", "b10_high"),
         "n_failed": row["n_failed"],
         "outside": ", ".join(
-            text.estimate(begin) if begin == end else text.interval(begin, end)
+            text.age(begin) if begin == end else f"{text.age(begin)} to {text.age(end)}"
             for begin, end in between
         )
         or "nowhere",

@@ -8,6 +8,11 @@ from collections.abc import Mapping, Sequence
 
 THIN_SPACE = "\u202f"  # narrow, and never the end of a line
 MANY_CASES = 1000  # from here on a share carries one decimal
+# Beyond these an estimate is written with a power of ten.
+LARGEST_WRITTEN_OUT = 1e9
+SMALLEST_WRITTEN_OUT = 1e-6
+TIMES = "\u00d7"
+RAISED = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
 
 CAUTION = (
     "Qualified persons only; local codes and the employer's rules come first. Isolate "
@@ -34,9 +39,20 @@ def estimate(number: float | None) -> str:
         return "not reached"
     if number == 0:
         return "0"
+    if not SMALLEST_WRITTEN_OUT <= abs(number) < LARGEST_WRITTEN_OUT:
+        value, power = f"{number:.2e}".split("e")
+        raised = str(int(power)).translate(RAISED)
+        return f"{value}{THIN_SPACE}{TIMES}{THIN_SPACE}10{raised}"
     digits = max(0, 2 - math.floor(math.log10(abs(number))))
     rounded = float(f"{number:.3g}")
     return f"{rounded:,.{digits}f}".replace(",", THIN_SPACE)
+
+
+def age(days: float) -> str:
+    """Return an age in days: whole days below 1 000 as they are, else an estimate."""
+    if float(days).is_integer() and 0 <= days < MANY_CASES:
+        return str(int(days))
+    return estimate(days)
 
 
 def interval(low: float | None, high: float | None) -> str:

@@ -50,9 +50,9 @@ def contradiction(row: Row, *, largest_age: float) -> Row | None:
         return None
     stretches = cast("Sequence[tuple[float, float]]", row["outside_between"])
     at = ", ".join(
-        f"at {text.estimate(begin)} days"
+        f"at {text.age(begin)} days"
         if begin == end
-        else f"between {text.estimate(begin)} and {text.estimate(end)} days"
+        else f"between {text.age(begin)} and {text.age(end)} days"
         for begin, end in stretches[:SHOWN_STRETCHES]
     )
     if len(stretches) > SHOWN_STRETCHES:

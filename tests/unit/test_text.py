@@ -13,6 +13,9 @@ from dashboard import text
         (12.345, "12.3"),
         (1234.5, "1\u202f230"),
         (0, "0"),
+        (999_999_999, "1\u202f000\u202f000\u202f000"),
+        (8.3e12, "8.30\u202f\u00d7\u202f10¹²"),
+        (-7.777e-66, "-7.78\u202f\u00d7\u202f10⁻⁶⁶"),
         (-4.567, "-4.57"),
         (math.inf, "not reached"),
         (math.nan, "-"),
@@ -25,6 +28,14 @@ def test_an_estimate_has_three_significant_digits(number, shown):
 
 def test_a_count_is_exact_with_thin_spaces():
     assert text.count(1234567) == "1\u202f234\u202f567"
+
+
+@pytest.mark.parametrize(
+    ("days", "shown"),
+    [(9.0, "9"), (999, "999"), (1763, "1\u202f760"), (9.5, "9.50"), (0, "0")],
+)
+def test_an_age_in_whole_days_has_no_decimals(days, shown):
+    assert text.age(days) == shown
 
 
 def test_an_interval_reads_as_from_to():
