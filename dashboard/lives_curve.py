@@ -217,9 +217,12 @@ def _mean(shown: Shown) -> str:
     row = shown.row("restricted_mean")
     if row is None:
         return ""
+    before = (
+        "this failure, if no other existed" if shown.is_part else "its first failure"
+    )
     return (
         f"Of the first {days(row, 'horizon_days')} days a unit works "
-        f"{days(row, 'mean_days')} on average before its first failure (95 % interval "
+        f"{days(row, 'mean_days')} on average before {before} (95 % interval "
         f"{span(row)})."
     )
 

@@ -1,5 +1,6 @@
 """Time to failure: two groups of units side by side."""
 
+import math
 from collections.abc import Sequence
 from typing import cast
 
@@ -9,7 +10,7 @@ from analytics.errors import InsufficientDataError
 from analytics.rollup.snapshot import Snapshot
 from dashboard import charts_ages, text, widgets
 from dashboard.lives_asked import PAGE, choose_groups
-from dashboard.lives_shown import Shown, chart, fine_percent, number, percents, span
+from dashboard.lives_shown import Shown, chart, number, percents, span
 from dashboard.pictures import Picture
 from dashboard.queries.answer import Row
 from ingest.errors import UserError
@@ -81,7 +82,7 @@ def _groups(comparison: Row) -> Sequence[Row]:
 
 def _show_shares(comparison: Row) -> None:
     rows = [
-        percents(row, "failed", "low", "high")
+        _share_row(percents(row, "failed", "low", "high"))
         for row in cast("Sequence[Row]", comparison["shares"])
     ]
     widgets.show_table(
@@ -89,15 +90,23 @@ def _show_shares(comparison: Row) -> None:
         {
             "group": "group",
             "age_days": "by age (days)",
-            "failed": fine_percent("failed (%)"),
-            "low": fine_percent("95 % from (%)"),
-            "high": fine_percent("to (%)"),
+            "share": "failed (%)",
+            "interval": "95 % interval (%)",
             "n_at_risk": "units at risk",
             "n_failed": "failures",
         },
         key=f"{PAGE}_group_shares",
         what="Share failed and units at risk in each group by given ages",
     )
+
+
+def _share_row(row: Row) -> Row:
+    return row | {
+        "share": "not seen"
+        if math.isnan(number(row, "failed"))
+        else text.estimate(number(row, "failed")),
+        "interval": span(row),
+    }
 
 
 def _show_sizes(comparison: Row) -> None:

@@ -1,5 +1,6 @@
 """The life answer as short tables of text, for the terminal."""
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import cast
 
@@ -14,6 +15,11 @@ from dashboard.queries.answer import Answer, Row
 def life(answer: Answer) -> None:
     """Print the ages by which units have failed, and what stands beside them."""
     typer.echo(heading(answer, "How long do units last before the first failure?"))
+    if answer.filters.names_failures:
+        typer.echo(
+            "Other failures end a life here: up to the table of modes, and between "
+            "groups, numbers say what would be if no other failure existed."
+        )
     if answer.more["fit"] is None:
         _assumed(cast("Row", answer.more["assumed"]))
     else:
@@ -83,7 +89,7 @@ def _shares(rows: Sequence[Row]) -> None:
     table(
         [
             {
-                "age": row["age_days"],
+                "age": _whole(cast("float", row["age_days"])),
                 "curve": _percent(row["curve_failed"]),
                 "interval": _percents(row["curve_low"], row["curve_high"]),
                 "failed": row["n_failed"],
@@ -127,9 +133,10 @@ def _modes(rows: Sequence[Row]) -> None:
 def _counts(answer: Answer) -> None:
     more = answer.more
     typer.echo(
-        f"{text.count(cast('int', more['n_failed']))} failures of "
-        f"{text.count(cast('int', more['n_units']))} units, known up to "
-        f"{more['observation_end']}; {more['n_open']} open cases wait."
+        f"{text.counted(cast('int', more['n_failed']), 'failure')} of "
+        f"{text.counted(cast('int', more['n_units']), 'unit')}, known up to "
+        f"{more['observation_end']}; "
+        f"{text.counted(cast('int', more['n_open']), 'open case')} not confirmed."
     )
     for sentence in cast("Sequence[str]", more["not_counted"]):
         typer.echo(f"not counted: {sentence}")
@@ -141,6 +148,11 @@ def _interval(row: Row) -> str:
     return text.interval(cast("float", row["low"]), cast("float", row["high"]))
 
 
+def _whole(age: float) -> float:
+    # A number of days asked for is exact: it is written as a count.
+    return int(age) if age.is_integer() else age
+
+
 def _percent(share: object) -> str:
     value = text.estimate(100 * cast("float", share))
     return value if value == "-" else f"{value} %"
@@ -148,4 +160,6 @@ def _percent(share: object) -> str:
 
 def _percents(low: object, high: object) -> str:
     shares = [100 * cast("float", share) for share in (low, high)]
+    if all(map(math.isnan, shares)):
+        return "not seen that long"
     return f"{text.interval(*shares)} %"

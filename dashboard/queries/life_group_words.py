@@ -14,9 +14,22 @@ SMALLEST_P = 0.0001  # smaller ones rest on tails that nobody can check
 
 
 def compared_in_words(
-    groups: Sequence[Row], tested: LogRank, comparison: Comparison
+    groups: Sequence[Row],
+    tested: LogRank,
+    comparison: Comparison,
+    *,
+    is_part: bool,
 ) -> str:
-    """Return which of two groups fails more often, or that the data do not show it."""
+    """Return which of two groups fails more often, or that the data do not show it.
+
+    Parameters
+    ----------
+    groups : sequence of dict
+    tested : LogRank
+    comparison : Comparison
+    is_part : bool
+        Whether only some kinds of failure are asked for.
+    """
     first, second = groups
     shares = "; ".join(
         f"{group['group']}: {_shares(group)}" for group in (first, second)
@@ -24,11 +37,14 @@ def compared_in_words(
     inside = (
         f" of the same {text.words(comparison.within)}" if comparison.within else ""
     )
+    way = " this way" if is_part else ""
+    condition = ", if no other failure existed" if is_part else ""
+    failed = f"Failed{way} in the first year{condition}: {shares}."
     basis = f"log-rank test, p = {_p(tested.p_value)}"
     if tested.p_value >= LEVEL:
         return (
             f"The data do not show that {first['group']} and {second['group']}{inside} "
-            f"fail differently ({basis}). Failed in the first year: {shares}."
+            f"fail differently{way} ({basis}). {failed}"
         )
     more, fewer = (
         (first, second)
@@ -36,9 +52,9 @@ def compared_in_words(
         else (second, first)
     )
     return (
-        f"{more['group']} fails more often than {fewer['group']}{inside} at the same "
-        f"age ({basis}). Failed in the first year: {shares}. Which difference between "
-        "the groups is behind it the data do not say."
+        f"{more['group']} fails{way} more often than {fewer['group']}{inside} at the "
+        f"same age ({basis}). {failed} Which difference between the groups is behind "
+        "it the data do not say."
     )
 
 

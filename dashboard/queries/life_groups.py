@@ -97,7 +97,9 @@ def compared(
             for row in _shares_by(name, curve, counts, column, ages)
         ],
         "tests": _tests(tested, others, comparison),
-        "sentence": compared_in_words(groups, tested, comparison),
+        "sentence": compared_in_words(
+            groups, tested, comparison, is_part=filters.names_failures
+        ),
         "rows": [
             row
             for column, (name, curve) in enumerate(zip(chosen, curves, strict=True))
@@ -112,7 +114,7 @@ def _chosen(sizes: pd.DataFrame, comparison: Comparison) -> list[str]:
         if name not in known:
             raise UsageError(
                 f"No unit under the filters has {comparison.by} {name}.",
-                hint=f"{nearest_hint(name, known)}.".capitalize()
+                hint=_as_sentence(nearest_hint(name, known))
                 if known
                 else f"No {comparison.by} is recorded under the filters.",
             )
@@ -123,6 +125,11 @@ def _chosen(sizes: pd.DataFrame, comparison: Comparison) -> list[str]:
             found=len(known),
         )
     return list(dict.fromkeys(comparison.groups)) or known[:TWO]
+
+
+def _as_sentence(hint: str) -> str:
+    # A value keeps its capitals.
+    return f"{hint[0].upper()}{hint[1:]}."
 
 
 def _counts(ends: pd.DataFrame, entries: pd.DataFrame, names: Sequence[str]) -> _Counts:
@@ -199,7 +206,11 @@ def _gray(counts: _Counts) -> GrayTest | None:
 def _tests(
     tested: LogRank, others: GrayTest | None, comparison: Comparison
 ) -> list[Row]:
-    inside = f", within {comparison.within}" if comparison.within else ""
+    inside, across = (
+        (f", within {comparison.within}", f", not within {comparison.within}")
+        if comparison.within
+        else ("", "")
+    )
     rows: list[Row] = [
         {
             "test": "log-rank",
@@ -213,7 +224,7 @@ def _tests(
         rows.append(
             {
                 "test": "Gray",
-                "what": "share failed this way, beside other failures",
+                "what": f"share failed this way, beside other failures{across}",
                 "statistic": others.statistic,
                 "degrees_of_freedom": others.degrees_of_freedom,
                 "p_value": others.p_value,

@@ -109,6 +109,21 @@ def test_a_choice_of_failures_is_compared_by_gray_test_too(tmp_path):
     assert [test["test"] for test in tests] == ["log-rank", "Gray"]
 
 
+def test_a_choice_of_failures_says_what_its_test_and_shares_are_about(tmp_path):
+    snapshot = fleet_of_two(tmp_path, first=EARLY, second=LATE)
+    filters = Filters(mode=("handle_pilot_open",))
+
+    found = life(snapshot, filters, by="cable_supplier", within="model")
+    compared = found.more["comparison"]
+
+    assert compared["sentence"].startswith("East fails this way more often than West")
+    assert (
+        "Failed this way in the first year, if no other failure existed:"
+        in (compared["sentence"])
+    )
+    assert "not within model" in compared["tests"][1]["what"]
+
+
 def test_groups_that_fail_alike_are_not_told_apart(tmp_path):
     snapshot = fleet_of_two(tmp_path, first=LATE, second=LATE)
 

@@ -54,6 +54,23 @@ def test_the_command_says_in_words_what_the_answer_holds(place, snapshot):
         assert sentence in shown
 
 
+def test_the_command_says_what_a_choice_of_failures_takes_for_granted(place):
+    words = "say what would be if no other failure existed"
+
+    assert words in run(place, "life", "--component", "handle").stdout
+    assert words not in run(place, "life").stdout
+
+
+def test_an_age_that_no_unit_was_seen_to_is_told_in_words(place):
+    lines = run(place, "life", "--age", "100", "--age", "9000").stdout.splitlines()
+
+    begin = next(n for n, line in enumerate(lines) if line.startswith("by day"))
+    seen, beyond = (line.strip().split("  ") for line in lines[begin + 1 : begin + 3])
+    assert seen[0] == "100"
+    assert beyond[0] == "9\u202f000"
+    assert "not seen that long" in beyond
+
+
 def test_an_assumed_shape_is_told_as_an_assumption(place):
     shown = run(place, "life", "--assumed-shape", "1", "--assumed-shape", "3").stdout
 

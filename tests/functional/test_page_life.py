@@ -65,6 +65,8 @@ def test_a_choice_of_failures_shows_incidence_and_says_what_the_fit_means(
     assert "if no other failure existed" in read(page)
     assert "beside others" in read(page)
     assert "The fit is not drawn" in read(page)
+    assert "on average before this failure, if no other existed" in read(page)
+    assert "Points: failures (at the middle of each step of the curve)" in read(page)
 
 
 def test_a_law_chosen_goes_into_the_address_and_the_data(open_page, read):

@@ -84,7 +84,16 @@ def test_sizes_tests_and_units_at_risk_are_those_of_the_query(
     # every 25 days, so that 7 came before day 180.
     assert list(shares["n_at_risk"]) == [10, 33]
     assert list(shares["n_failed"]) == [30, 7]
-    assert list(shares["failed"]) == pytest.approx([75, 17.5])
+    assert list(shares["share"]) == ["75.0", "17.5"]
+
+
+def test_a_group_not_seen_to_an_age_is_told_so(open_page, two_models, table_with):
+    page = open_page("life", of=two_models, by="model", age=["5000"])
+
+    shares = table_with(page, "group", "n_at_risk")
+
+    assert list(shares["share"]) == ["not seen", "not seen"]
+    assert list(shares["interval"]) == ["", ""]
 
 
 def test_two_groups_named_go_into_the_address_and_one_alone_waits(
@@ -130,6 +139,7 @@ def test_another_word_forgets_the_groups_of_the_first(open_page, two_models):
         ({"by": "lot"}, "Needed: at least 2 groups of lot"),
         ({"by": "model", "model": ["Model A"]}, "Needed: at least 2 groups of model"),
         ({"by": "model", "group": ["Model A", "Model Z"]}, "has model Model Z"),
+        ({"by": "model", "group": ["Model A", "Model Z"]}, "nearest is Model C"),
         ({"by": "model", "within": "model"}, "cannot be compared within model"),
     ],
 )
