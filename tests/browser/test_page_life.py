@@ -10,6 +10,27 @@ from playwright.sync_api import expect
 TABLET = {"width": 820, "height": 1180}
 SECONDS = 30_000
 OVERFLOW = "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+# Contrast of words with what is behind them, colours laid over each other by opacity.
+CONTRASTS = """lines => lines.map(line => {
+    const parts = text => text.match(/[\\d.]+/g).map(Number);
+    const over = ([r, g, b, a = 1], below) =>
+        [r, g, b].map((v, i) => a * v + (1 - a) * below[i]);
+    let ground = [255, 255, 255];
+    const behind = [];
+    let opacity = 1;
+    for (let node = line; node; node = node.parentElement) {
+        behind.unshift(parts(getComputedStyle(node).backgroundColor));
+        opacity *= Number(getComputedStyle(node).opacity);
+    }
+    for (const colour of behind) ground = over(colour, ground);
+    const [r, g, b, a = 1] = parts(getComputedStyle(line).color);
+    const light = colour => colour
+        .map(v => v / 255)
+        .map(v => v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4)
+        .reduce((sum, v, i) => sum + v * [0.2126, 0.7152, 0.0722][i], 0);
+    const both = [light(over([r, g, b, a * opacity], ground)), light(ground)];
+    return (Math.max(...both) + 0.05) / (Math.min(...both) + 0.05);
+})"""
 HEADINGS = (
     "Units failed by age, and the fit over it",
     "Age by which units have failed (Weibull fit)",
@@ -45,6 +66,17 @@ def test_each_part_is_there_with_its_chart_and_nothing_is_cut_off(tab, size):
     assert tab.evaluate(OVERFLOW) <= 0
     assert tab.complaints == []
     assert len(tab.hosts) == 1
+
+
+def test_grey_lines_can_be_read_in_light_and_dark(tab):
+    # WCAG 2.2, success criterion 1.4.3: at least 4.5 to 1.
+    for scheme in ("light", "dark"):
+        tab.emulate_media(color_scheme=scheme)
+        opened(tab, "/life")
+        lines = tab.get_by_test_id("stCaptionContainer").locator("p")
+
+        assert lines.count() > 1
+        assert min(lines.evaluate_all(CONTRASTS)) >= 4.5
 
 
 def test_picture_and_table_taken_home_hold_what_is_shown(tab):
