@@ -107,12 +107,11 @@ def life(
                 laws[0], largest_age=lives.largest_age
             ),
             "frequency": life_law_words.frequency(laws),
-            "open": life_open.with_open_cases(
-                snapshot, filters, lives, fit, distribution, counts
-            ),
+            "open": life_open.with_open_cases(lives, fit, distribution, counts),
         }
     else:
         more["assumed"] = life_assumed.assumed(lives, shapes)
+    modes, incidence = life_modes.by_mode(lives, curve)
     asked = life_ages.asked_ages(ages, largest_age=lives.largest_age)
     more |= {
         "failed_by": life_ages.failed_by(fit, curve, lives, asked),
@@ -120,8 +119,8 @@ def life(
         "restricted_mean": life_ages.mean_life(lives, curve),
         "hazard": life_ages.rates(lives),
         "bracketed": life_brackets.bracketed(lives, curve, asked),
-        "modes": life_modes.modes(lives, curve),
-        "incidence": life_modes.incidence(lives),
+        "modes": modes,
+        "incidence": incidence,
         "without": life_modes.without(lives, filters),
         "comparison": life_groups.compared(snapshot, filters, comparison, asked),
         "left_out": counts.left_out,

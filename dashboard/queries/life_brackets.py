@@ -42,7 +42,7 @@ def bracketed(lives: Lives, curve: SurvivalCurve, ages: Sequence[float]) -> Row 
         that age, on the later day). Without rows where it cannot be estimated; None
         where every failure has a day.
     """
-    events = lives.ends[lives.is_event]
+    events = lives.events
     n_bracketed = int(events.loc[events["lower_age"].notna(), "n_units"].sum())
     if not n_bracketed:
         return None
@@ -83,7 +83,7 @@ def bracketed(lives: Lives, curve: SurvivalCurve, ages: Sequence[float]) -> Row 
 
 
 def _pairs(lives: Lives) -> tuple[Floats, Floats, Counts]:
-    events = lives.ends[lives.is_event]
+    events = lives.events
     lower = events["lower_age"].fillna(events["end_age"]).to_numpy(dtype=np.float64)
     n_working = lives.n_censored + lives.n_other
     working = lives.age[n_working > 0]

@@ -131,7 +131,7 @@ def _standing(name: str, choice: LawChoice) -> Row:
 def _complete_data(name: Distribution, lives: Lives) -> Row:
     # The statistic is for complete data: every unit failed, on a known day, from new.
     nothing: Row = {"anderson_darling": None, "anderson_darling_p": None}
-    events = lives.ends[lives.is_event]
+    events = lives.events
     is_complete = (
         lives.n_failed.sum() == lives.n_units
         and not lives.entry_age.any()

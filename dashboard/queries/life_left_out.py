@@ -5,6 +5,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
+import pandas as pd
+
 from analytics.rollup.snapshot import About, Snapshot
 from dashboard import text
 from dashboard.filters import Filters
@@ -17,7 +19,7 @@ from dashboard.queries.quality_doubts import (
 )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Counts:
     """Units and cases under the filters that a life answer speaks of."""
 
@@ -30,13 +32,14 @@ class Counts:
     n_closed: int
     n_after_end: int  # failures after the observation end
     n_after_term: int  # cases after the end of the term
+    by_age: pd.DataFrame  # cases: age, n_open, n_closed, n_failures (asked for), …
 
 
 def counts_under(snapshot: Snapshot, filters: Filters) -> Counts:
     """Return how many units and cases are left out, open, too late or out of sight."""
     asked = parameters(filters) | {"observation_end": snapshot.about.observation_end}
     units = snapshot.ask("life_units", asked, chosen="chosen_units")
-    cases = snapshot.ask("life_open", asked, chosen="chosen_units").iloc[0]
+    cases = snapshot.ask("life_cases", asked)
     is_left_out = units["reason"].notna()
     reasons = units[is_left_out]
     n_unknown = _unknown_serials(snapshot)
@@ -47,7 +50,11 @@ def counts_under(snapshot: Snapshot, filters: Filters) -> Counts:
         n_returned=int(units["n_returned"].sum()),
         n_past_term=int(units.loc[~is_left_out, "n_past_term"].sum()),
         n_no_term=int(units.loc[~is_left_out, "n_no_term"].sum()),
-        **{str(name): int(value) for name, value in cases.items()},
+        **{
+            name: int(cases[name].sum())
+            for name in ("n_open", "n_closed", "n_after_end", "n_after_term")
+        },
+        by_age=cases,
     )
 
 

@@ -24,47 +24,52 @@ class Lives:
 
     Attributes
     ----------
-    ends : DataFrame
-        end_age, lower_age (NaN = the failure day itself is known), mode (None = still
-        working), is_event (a failure asked for), ends_open, n_units.
+    failures : DataFrame
+        end_age, lower_age (NaN = the failure day itself is known), mode, is_event (a
+        failure asked for), n_units.
+    working : DataFrame
+        Units that have not failed: end_age, n_units, n_open (of these, waiting for
+        the cause of an open case).
     entry_age, n_entered : array, shape (j,)
     n_estimated_start : int
     """
 
-    ends: pd.DataFrame
+    failures: pd.DataFrame
+    working: pd.DataFrame
     entry_age: Floats
     n_entered: Counts
     n_estimated_start: int
 
     @cached_property
+    def events(self) -> pd.DataFrame:
+        """The failures asked for."""
+        return self.failures[self.failures["is_event"]]
+
+    @cached_property
     def age(self) -> Floats:
         """Distinct ages at which lives end, ascending."""
-        return np.unique(self.ends["end_age"].to_numpy(dtype=np.float64))
+        ends = [self.failures["end_age"], self.working["end_age"]]
+        return np.unique(np.concatenate(ends)).astype(np.float64)
 
     @cached_property
     def n_failed(self) -> Counts:
         """Failures asked for at each age."""
-        return self._at_ages(self.is_event)
+        return self._at_ages(self.events, "n_units")
 
     @cached_property
     def n_other(self) -> Counts:
         """Other failures at each age."""
-        return self._at_ages(self.ends["mode"].notna().to_numpy() & ~self.is_event)
+        return self._at_ages(self.failures[~self.failures["is_event"]], "n_units")
 
     @cached_property
     def n_censored(self) -> Counts:
         """Units last seen working, or waiting for their cause, at each age."""
-        return self._at_ages(self.ends["mode"].isna().to_numpy())
+        return self._at_ages(self.working, "n_units")
 
     @cached_property
     def n_open(self) -> Counts:
         """Of the censored, those that end with an open case, at each age."""
-        return self._at_ages(self.ends["ends_open"].to_numpy(dtype=bool))
-
-    @property
-    def is_event(self) -> NDArray[np.bool_]:
-        """Which rows of `ends` are failures asked for."""
-        return self.ends["is_event"].to_numpy(dtype=bool)
+        return self._at_ages(self.working, "n_open")
 
     @property
     def n_units(self) -> int:
@@ -74,23 +79,25 @@ class Lives:
     @property
     def largest_age(self) -> float:
         """Largest age to which a unit was seen."""
-        return float(self.age.max())
+        return float(self.age[-1])
 
     def of_modes(self, modes: list[str]) -> Counts:
         """Return failures at each age, shape (ages, modes)."""
-        column = pd.Index(modes).get_indexer(pd.Index(self.ends["mode"]))
-        known = column >= 0
-        where = np.searchsorted(self.age, self.ends["end_age"].to_numpy()[known])
+        column = pd.Index(modes).get_indexer(pd.Index(self.failures["mode"]))
+        where = self._places(self.failures)
         failed = np.zeros((len(self.age), len(modes)), dtype=np.int64)
-        np.add.at(
-            failed, (where, column[known]), self.ends["n_units"].to_numpy()[known]
-        )
+        np.add.at(failed, (where, column), self.failures["n_units"].to_numpy())
         return failed
 
-    def _at_ages(self, which: NDArray[np.bool_]) -> Counts:
-        where = np.searchsorted(self.age, self.ends["end_age"].to_numpy()[which])
-        n = self.ends["n_units"].to_numpy()[which]
-        return np.bincount(where, weights=n, minlength=len(self.age)).astype(np.int64)
+    def _at_ages(self, rows: pd.DataFrame, column: str) -> Counts:
+        weights = rows[column].to_numpy()
+        found = np.bincount(
+            self._places(rows), weights=weights, minlength=len(self.age)
+        )
+        return found.astype(np.int64)
+
+    def _places(self, rows: pd.DataFrame) -> Counts:
+        return np.searchsorted(self.age, rows["end_age"].to_numpy())
 
 
 def lives_under(snapshot: Snapshot, filters: Filters) -> Lives:
@@ -103,10 +110,13 @@ def lives_under(snapshot: Snapshot, filters: Filters) -> Lives:
     """
     _refuse_mainly_returned(snapshot)
     asked = parameters(filters)
-    ends = snapshot.ask("life_ends", asked, chosen="chosen_lives")
-    entries = snapshot.ask("life_entries", asked, chosen="chosen_lives")
+    failures, working, entries = (
+        snapshot.ask(question, asked, chosen="chosen_lives")
+        for question in ("life_ends", "life_working", "life_entries")
+    )
     lives = Lives(
-        ends=ends.astype({"lower_age": np.float64}),
+        failures=failures.astype({"lower_age": np.float64}),
+        working=working,
         entry_age=entries["entry_age"].to_numpy(dtype=np.float64),
         n_entered=entries["n_entered"].to_numpy(dtype=np.int64),
         n_estimated_start=int(entries["n_estimated_start"].sum()),
@@ -175,7 +185,7 @@ def fit_of(
     InsufficientDataError
         Too few failures for the law.
     """
-    events = lives.ends[lives.is_event]
+    events = lives.events
     # A failure on day 0 and one with a last known good day are known only to lie in
     # an interval; every other failure has its day.
     is_bracketed = (events["lower_age"].notna() | (events["end_age"] == 0)).to_numpy()

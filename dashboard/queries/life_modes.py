@@ -23,70 +23,81 @@ Floats = NDArray[np.float64]
 
 
 def _by_number(lives: Lives) -> list[str]:
-    failed = lives.ends[lives.ends["mode"].notna()]
-    counts = failed.groupby("mode")["n_units"].sum()
+    counts = lives.failures.groupby("mode")["n_units"].sum()
     return sorted(map(str, counts.index), key=lambda mode: (-counts[mode], mode))
 
 
-def modes(lives: Lives, curve: SurvivalCurve) -> list[Row]:
-    """Return each mode with its incidence at an age that enough units were seen at.
+def by_mode(lives: Lives, curve: SurvivalCurve) -> tuple[list[Row], list[Row]]:
+    """Return each mode at one age, and the commonest modes by age.
 
-    Rows: mode, label, n_failed, incidence, low, high, age_days; commonest first.
+    Parameters
+    ----------
+    lives : Lives
+    curve : SurvivalCurve
+
+    Returns
+    -------
+    modes : list of dict
+        mode, label, n_failed, incidence, low, high, age_days: at an age that enough
+        units were seen at; commonest first.
+    incidence : list of dict
+        mode, label, age_days, incidence, low, high, n_failed (by that age), one for
+        each age at which a unit failed; all but the commonest modes as one.
     """
     names = _by_number(lives)
     if not names:
-        return []
+        return [], []
     failed = lives.of_modes(names)
     share = _incidence(lives, failed)
     age = horizon_of(curve) or lives.largest_age
     at = max(int(np.searchsorted(lives.age, age, side="right")) - 1, 0)
-    return [
+    values = zip(
+        names,
+        failed.sum(axis=0).tolist(),
+        share.incidence[at].tolist(),
+        share.low[at].tolist(),
+        share.high[at].tolist(),
+        strict=True,
+    )
+    modes: list[Row] = [
         {
             "mode": name,
             "label": _label(name),
-            "n_failed": int(failed[:, column].sum()),
-            "incidence": float(share.incidence[at, column]),
-            "low": float(share.low[at, column]),
-            "high": float(share.high[at, column]),
+            "n_failed": n_failed,
+            "incidence": value,
+            "low": low,
+            "high": high,
             "age_days": age,
         }
-        for column, name in enumerate(names)
+        for name, n_failed, value, low, high in values
     ]
+    rows = _by_age(lives, names[:SHOWN_MODES], failed[:, :SHOWN_MODES], share)
+    if len(names) > SHOWN_MODES:
+        n_shown = failed[:, :SHOWN_MODES].sum(axis=1, keepdims=True)
+        rest = np.concatenate([failed.sum(axis=1, keepdims=True) - n_shown, n_shown], 1)
+        rows += _by_age(lives, [OTHERS], rest[:, :1], _incidence(lives, rest))
+    return modes, rows
 
 
-def incidence(lives: Lives) -> list[Row]:
-    """Return the share failed by age and mode, the commonest modes apart.
-
-    Rows: mode, label, age_days, incidence, low, high, n_failed (by that age), one for
-    each age at which a unit failed.
-    """
-    names = _by_number(lives)
-    if not names:
-        return []
-    failed = lives.of_modes(names)
-    shown = names[:SHOWN_MODES]
-    if len(names) > len(shown):
-        rest = failed[:, len(shown) :].sum(axis=1, keepdims=True)
-        failed = np.concatenate([failed[:, : len(shown)], rest], axis=1)
-        shown = [*shown, OTHERS]
-    share = _incidence(lives, failed)
+def _by_age(
+    lives: Lives, names: list[str], failed: Counts, share: CumulativeIncidence
+) -> list[Row]:
     so_far = np.cumsum(failed, axis=0)
-    steps = np.flatnonzero((failed.sum(axis=1) > 0) | (lives.age == lives.largest_age))
+    n_failed = lives.n_failed + lives.n_other
+    steps = np.flatnonzero((n_failed > 0) | (lives.age == lives.largest_age))
     ages = lives.age[steps].tolist()
     return [
         {
             "mode": name,
-            "label": label,
+            "label": _label(name),
             "age_days": age,
             "incidence": value,
             "low": low,
             "high": high,
-            "n_failed": n_failed,
+            "n_failed": n_so_far,
         }
-        for column, (name, label) in enumerate(
-            zip(shown, map(_label, shown), strict=True)
-        )
-        for age, value, low, high, n_failed in zip(
+        for column, name in enumerate(names)
+        for age, value, low, high, n_so_far in zip(
             ages,
             *(
                 values[steps, column].tolist()
@@ -145,7 +156,7 @@ def without(lives: Lives, filters: Filters) -> Row | None:
         for at in shown
     ]
     last = rows[-1]
-    events = lives.ends[lives.is_event]
+    events = lives.events
     n_other = int(lives.n_other.sum())
     return {
         "modes": sorted(set(map(str, events["mode"]))),

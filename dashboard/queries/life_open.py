@@ -4,15 +4,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analytics.errors import InsufficientDataError
-from analytics.rollup.snapshot import Snapshot
 from analytics.statistics.distributions import Distribution, LifeFit
 from dashboard import text
-from dashboard.filters import Filters
 from dashboard.queries.answer import Row
 from dashboard.queries.life_ages import MONTH_3, YEAR
 from dashboard.queries.life_laws import B10, age_of, stated
 from dashboard.queries.life_left_out import Counts
-from dashboard.queries.life_lives import Lives, fit_of, parameters
+from dashboard.queries.life_lives import Lives, fit_of
 
 MANY = 0.05  # of the cases; from here on the second fit is shown in any case
 PIECES = (0, MONTH_3, YEAR, 2 * YEAR, 3 * YEAR, 5 * YEAR)  # cases of like age
@@ -23,8 +21,6 @@ Ints = NDArray[np.int64]
 
 
 def with_open_cases(
-    snapshot: Snapshot,
-    filters: Filters,
     lives: Lives,
     fit: LifeFit,
     distribution: Distribution,
@@ -34,15 +30,13 @@ def with_open_cases(
 
     Parameters
     ----------
-    snapshot : Snapshot
-    filters : Filters
     lives : Lives
     fit : LifeFit
         The fit that counts open cases as working when last seen.
     distribution : {"weibull", "lognormal", "exponential"}
         Its law.
     counts : Counts
-        With the open and closed cases of the units.
+        With the open and closed cases of the units, by age.
 
     Returns
     -------
@@ -53,13 +47,13 @@ def with_open_cases(
     n_ending_open = int(lives.n_open.sum())
     if not n_ending_open:
         return None
-    closed = snapshot.ask("life_closed", parameters(filters), chosen="chosen_units")
+    aged = counts.by_age[counts.by_age["age"] >= 0]
     moved = counted_as_failed(
         lives.age,
         lives.n_open,
-        closed["age"].to_numpy(dtype=np.float64),
-        closed["n_failures"].to_numpy(dtype=np.int64),
-        closed["n_returns"].to_numpy(dtype=np.int64),
+        aged["age"].to_numpy(dtype=np.float64),
+        aged["n_failures"].to_numpy(dtype=np.int64),
+        aged["n_closed"].to_numpy(dtype=np.int64),
     )
     moved[lives.age == 0] = 0  # an end on day 0 tells a fit nothing
     try:

@@ -3,7 +3,8 @@
 -- Grain    one case
 -- Key      case_id
 -- Censored mode IS NULL: not confirmed by as_of (an open case)
--- Units    age_days: whole days from in_service_day to failure_day; costs in currency
+-- Units    age_days: whole days from in_service_day to failure_day; is_after_term: the
+--          failure day lies after the end of the warranty term; costs in currency
 -- Reads    store.repairs, store.status, register, model_rules
 -- Feeds    lives, confirmation_delay, evidence; frequencies; exports
 --
@@ -37,6 +38,7 @@ dated AS (
             known.received_on - coalesce(model_rules.reporting_lag_days, 0)
         ) AS failure_day,
         register.in_service_day,
+        register.warranty_until,
         register.model,
         register.production_lot,
         register.hardware_revision,
@@ -109,7 +111,8 @@ SELECT
     failure_day,
     failed_on IS NULL AS failure_day_from_receipt,
     last_known_good_on,
-    date_diff('day', in_service_day, failure_day) AS age_days,
+    CAST(date_diff('day', in_service_day, failure_day) AS INTEGER) AS age_days,
+    failure_day > warranty_until AS is_after_term,
     row_number() OVER (
         PARTITION BY serial ORDER BY received_on, case_id
     ) AS return_no,

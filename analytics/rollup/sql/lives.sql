@@ -28,8 +28,7 @@ SELECT
     connector,
     in_service_day,
     in_service_estimated,
-    coalesce(greatest(0, date_diff('day', in_service_day, registered_on)), 0)
-        AS entry_age,
+    entry_age,
     lower_age,
     end_age,
     mode,
@@ -38,4 +37,4 @@ SELECT
     cause_category,
     opened_before_arrival
 FROM unit_lives
-WHERE left_out IS NULL;
+WHERE end_age IS NOT NULL;

@@ -3,7 +3,8 @@
 -- Grain    one unit
 -- Key      unit_no; serial is unique too
 -- Censored mode IS NULL: still working when last seen (or waiting: ends_open)
--- Units    dates are calendar days; lower_age, end_age: whole days from in_service_day;
+-- Units    dates are calendar days; entry_age (when it came into view), lower_age,
+--          end_age: whole days from in_service_day;
 --          left_out: no_dates, failed_before_service, failed_before_registration,
 --          not_in_service_by_end, registered_after_end; NULL = in the lives
 -- Reads    register, cases
@@ -147,15 +148,28 @@ SELECT
             AND event_mode IS NOT NULL
             AND last_known_good_on IS NOT NULL
             AND event_day > in_service_day
-            THEN greatest(
-                0,
-                date_diff('day', in_service_day, last_known_good_on),
-                date_diff('day', in_service_day, registered_on)
+            THEN CAST(
+                greatest(
+                    0,
+                    date_diff('day', in_service_day, last_known_good_on),
+                    date_diff('day', in_service_day, registered_on)
+                ) AS INTEGER
             )
     END AS lower_age,
     CASE
         WHEN left_out IS NULL
-            THEN date_diff('day', in_service_day, least(event_day, last_seen))
+            THEN CAST(
+                coalesce(
+                    greatest(0, date_diff('day', in_service_day, registered_on)), 0
+                ) AS INTEGER
+            )
+    END AS entry_age,
+    CASE
+        WHEN left_out IS NULL
+            THEN CAST(
+                date_diff('day', in_service_day, least(event_day, last_seen))
+                AS INTEGER
+            )
     END AS end_age,
     has_event AND event_mode IS NULL AS ends_open,
     CASE WHEN has_event THEN event_mode END AS mode,
