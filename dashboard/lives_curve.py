@@ -88,9 +88,17 @@ def curve_picture(shown: Shown) -> Picture:
         words = f"{seen}. The orange range rests on the shapes assumed, not on data."
     else:
         title = "Units failed by age, and the fit over it"
+        has_band = any(
+            not math.isnan(number(row, "band_low")) for row in shown.answer.rows
+        )
+        band = (
+            ", the wider band at all of its ages at once"
+            if has_band
+            else "; too few failed for a band that holds at all ages at once"
+        )
         words = (
             f"{seen}; beyond it the fit is dashed. The interval holds at one age 95 "
-            "times in 100, the wider band at all of its ages at once."
+            f"times in 100{band}."
         )
     return Picture(charts_life.curve_chart(shown.answer), title, words)
 

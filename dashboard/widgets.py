@@ -90,8 +90,8 @@ def tell_basis(about: About) -> None:
     parts = [
         f"figures published on {about.published_at:%Y-%m-%d}",
         f"as of {about.as_of}",
-        f"{text.count(about.n_units)} units",
-        f"{text.count(about.n_cases)} cases",
+        text.counted(about.n_units, "unit"),
+        text.counted(about.n_cases, "case"),
         f"id {about.snapshot[-SHORT_ID:]}",
     ]
     with st.container(horizontal=True, vertical_alignment="center"):

@@ -37,6 +37,25 @@ def test_too_few_failures_say_how_many_would_be_enough_and_draw_nothing(
     assert not page.get("vega_lite_chart")
 
 
+def test_a_band_is_spoken_of_only_where_one_is_drawn(open_page, read, tmp_path):
+    small_fleet.failing_after(tmp_path / "few", [50, 90, 120])
+    small_fleet.failing_after(tmp_path / "many", range(50, 90))
+
+    shown, drawn = (
+        read(open_page("life", of=Place(tmp_path / name))) for name in ("few", "many")
+    )
+
+    assert "too few failed for a band" in shown
+    assert "the wider band" not in shown
+    assert "the wider band at all of its ages at once" in drawn
+
+
+def test_one_case_is_told_as_one(open_page, read, tmp_path):
+    page = open_page("life", of=fleet(tmp_path, n_failed=1, n_working=20))
+
+    assert "21 units · 1 case · id" in read(page)
+
+
 def test_a_range_of_shapes_stated_goes_into_the_address_and_is_named_an_assumption(
     open_page, read, tmp_path, table_with
 ):
