@@ -97,8 +97,7 @@ def law_chart(answer: Answer, law: Law) -> Chart:
         lines = _lines(fitted, law, oldest, _padded_days(days))
         layers += _drawn_lines(lines, x, y)
     layers += _drawn_points(points, x, y)
-    if fitted is not None:
-        layers += _whiskers(answer, fitted, law, x, y)
+    layers += _whiskers(answer, law, x, y)
     return alt.layer(*layers).properties(height=HEIGHT)
 
 
@@ -229,11 +228,19 @@ def _drawn_lines(lines: pd.DataFrame, x: alt.X, y: alt.Y) -> list[alt.Chart]:
     ]
 
 
-def _whiskers(
-    answer: Answer, fitted: Row, law: Law, x: alt.X, y: alt.Y
-) -> list[alt.Chart]:
+def has_whiskers(answer: Answer, law: Law) -> bool:
+    """Return whether the law drawn is the one whose intervals were asked for."""
     fit = cast("Row | None", answer.more["fit"])
-    if fit is None or fit["distribution"] != fitted["distribution"]:
+    fitted = _drawn_law(answer, law)
+    return (
+        fit is not None
+        and fitted is not None
+        and fit["distribution"] == fitted["distribution"]
+    )
+
+
+def _whiskers(answer: Answer, law: Law, x: alt.X, y: alt.Y) -> list[alt.Chart]:
+    if not has_whiskers(answer, law):
         return []
     rows = pd.DataFrame(cast("Sequence[Row]", answer.more["b_lives"]))
     low, high = (

@@ -88,12 +88,9 @@ def curve_picture(shown: Shown) -> Picture:
         words = f"{seen}. The orange range rests on the shapes assumed, not on data."
     else:
         title = "Units failed by age, and the fit over it"
-        has_band = any(
-            not math.isnan(number(row, "band_low")) for row in shown.answer.rows
-        )
         band = (
             ", the wider band at all of its ages at once"
-            if has_band
+            if shown.has_band
             else "; too few failed for a band that holds at all ages at once"
         )
         words = (

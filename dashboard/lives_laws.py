@@ -7,13 +7,19 @@ import streamlit as st
 
 from dashboard import text, widgets
 from dashboard.charts_fitted import NAMES
-from dashboard.charts_laws import Law, law_chart
+from dashboard.charts_laws import Law, has_whiskers, law_chart
 from dashboard.lives_asked import PAGE
 from dashboard.lives_shown import Shown, chart, number, span
 from dashboard.pictures import Picture
 from dashboard.queries.answer import Row
 
 LAWS: tuple[Law, ...] = ("weibull", "lognormal")
+BAND_IN_WORDS = (
+    " Pale: the 95 % band of the whole curve; a law that leaves it is contradicted."
+)
+WHISKERS_IN_WORDS = (
+    " Whiskers: 95 % intervals of the ages by which 1, 5, 10 and 50 % have failed."
+)
 SYMBOLS = {"mu": "mean of log age", "sigma": "spread of log age"}
 
 
@@ -49,9 +55,9 @@ def law_picture(shown: Shown, law: Law) -> Picture | None:
     return Picture(
         law_chart(shown.answer, law),
         f"Failures on the scale where a {NAMES[law]} law is a straight line",
-        f"Points: failures{where}, larger where several failed at one age. Pale: the "
-        "95 % band of the whole curve; a law that leaves it is contradicted. Whiskers: "
-        "95 % intervals of the ages by which 1, 5, 10 and 50 % have failed.",
+        f"Points: failures{where}, larger where several failed at one age."
+        + (BAND_IN_WORDS if shown.has_band else "")
+        + (WHISKERS_IN_WORDS if has_whiskers(shown.answer, law) else ""),
     )
 
 

@@ -106,8 +106,8 @@ def modes_picture(shown: Shown) -> Picture:
         charts_ages.incidence_chart(shown.answer),
         "Which failure takes how many units, by age",
         f"Most often {first['label']}: {share} % of units by {days(first)} days (95 % "
-        f"interval {limits} %; {text.count(failed)} {noun}). Drawn as far as enough "
-        "units were seen; the areas add up to the share failed.",
+        f"interval {limits} %; {text.count(failed)} {noun} at any age). Drawn as "
+        "far as enough units were seen; the areas add up to the share failed.",
     )
 
 

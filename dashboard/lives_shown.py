@@ -46,6 +46,11 @@ class Shown:
         """Whether only some kinds of failure are asked for."""
         return self.answer.filters.names_failures
 
+    @property
+    def has_band(self) -> bool:
+        """Whether enough failed for a band that holds the whole curve."""
+        return any(not math.isnan(number(row, "band_low")) for row in self.answer.rows)
+
     def offer(self, table: str | None = None, picture: Picture | None = None) -> None:
         """Offer a table of the answer as files, and a picture beside it.
 

@@ -125,7 +125,7 @@ def _modes(rows: Sequence[Row]) -> None:
             "mode": "mode",
             "incidence": f"failed by day {age}",
             "interval": "95 % interval",
-            "failed": "failures",
+            "failed": "failures at any age",
         },
     )
 

@@ -61,6 +61,10 @@ def test_the_command_says_what_a_choice_of_failures_takes_for_granted(place):
     assert words not in run(place, "life").stdout
 
 
+def test_the_command_says_that_failures_by_mode_count_at_any_age(place):
+    assert "failures at any age" in run(place, "life").stdout
+
+
 def test_an_age_that_no_unit_was_seen_to_is_told_in_words(place):
     lines = run(place, "life", "--age", "100", "--age", "9000").stdout.splitlines()
 

@@ -81,6 +81,19 @@ def test_a_law_chosen_goes_into_the_address_and_the_data(open_page, read):
     assert f"have failed by {text.estimate(fit[2]['age_days'])} days" in read(page)
 
 
+def test_a_plot_speaks_of_whiskers_only_where_they_are_drawn(open_page, read):
+    # Two plots, of which one is of the law chosen.
+    words = "Whiskers: 95 % intervals of the ages"
+
+    assert read(open_page("life", distribution="lognormal")).count(words) == 1
+
+
+def test_the_commonest_failure_is_counted_at_any_age_as_in_the_table(open_page, read):
+    most = read(open_page("life")).split("Most often ")[1].split(" Drawn")[0]
+
+    assert most.endswith("failures at any age).")
+
+
 def test_a_law_that_is_not_known_is_told(open_page, read):
     shown = read(open_page("life", distribution="normal"))
 

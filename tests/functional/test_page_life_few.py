@@ -48,6 +48,8 @@ def test_a_band_is_spoken_of_only_where_one_is_drawn(open_page, read, tmp_path):
     assert "too few failed for a band" in shown
     assert "the wider band" not in shown
     assert "the wider band at all of its ages at once" in drawn
+    assert "Pale: the 95 % band" not in shown
+    assert "Pale: the 95 % band" in drawn
 
 
 def test_one_case_is_told_as_one(open_page, read, tmp_path):
