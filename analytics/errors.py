@@ -11,13 +11,23 @@ class InsufficientDataError(Exception):
         ("distinct ages with a failure").
     needed, found : int
         How many would be enough, and how many there are.
+    hint : str, optional
+        What to do next.
     """
 
     exit_code = 15
     http_status = 409
 
-    def __init__(self, what: str, *, needed: int, found: int) -> None:
+    def __init__(
+        self,
+        what: str,
+        *,
+        needed: int,
+        found: int,
+        hint: str = "Choose a wider group or wait for more confirmed cases.",
+    ) -> None:
         super().__init__(f"needed at least {needed} {what}, found {found}")
         self.what = what
         self.needed = needed
         self.found = found
+        self.hint = hint

@@ -92,7 +92,7 @@ def _of_data(_: Request, error: Exception) -> JSONResponse:
     return response(
         known.http_status,
         f"The data cannot answer yet: {known}.",
-        "Choose a wider group or wait for more confirmed cases.",
+        known.hint,
         more={"needed": known.needed, "found": known.found},
     )
 

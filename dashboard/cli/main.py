@@ -81,8 +81,7 @@ def _run() -> None:
         _stop(meant)
     except InsufficientDataError as error:
         typer.echo(
-            f"error: The data cannot answer yet: {error}.\n"
-            "Choose a wider group or wait for more confirmed cases.",
+            f"error: The data cannot answer yet: {error}.\n{error.hint}",
             err=True,
         )
         sys.exit(error.exit_code)

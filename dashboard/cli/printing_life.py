@@ -10,6 +10,7 @@ from dashboard import text
 from dashboard.cli.options import heading
 from dashboard.cli.printing import table
 from dashboard.queries.answer import Answer, Row
+from dashboard.queries.life_law_words import in_words
 
 
 def life(answer: Answer) -> None:
@@ -41,7 +42,7 @@ def _fit(answer: Answer) -> None:
     for name, value in parameters.items():
         unit = " days" if name == "scale" else ""
         typer.echo(
-            f"{fit['distribution']} {name} {text.estimate(value)}{unit} "
+            f"{in_words(fit['distribution'])} {name} {text.estimate(value)}{unit} "
             f"({text.interval(*intervals[name])})"
         )
     table(

@@ -25,6 +25,8 @@ from dashboard.queries.life_choice import (
 from dashboard.queries.life_laws import DISTRIBUTIONS
 from dashboard.queries.life_lives import Lives, lives_under
 
+BAND_IN_WORDS = " and an equal-precision 95 % band for the whole curve"
+
 __all__ = ["DISTRIBUTIONS", "Distribution", "life"]
 
 
@@ -129,7 +131,7 @@ def life(
     return Answer(
         about=snapshot.about,
         filters=filters,
-        method=_method(distribution, fit, is_part=filters.names_failures),
+        method=_method(fit, has_band=band is not None, is_part=filters.names_failures),
         rows=life_curve.rows(lives, curve, band, with_incidence=filters.names_failures),
         more=more | _counted(snapshot, lives, counts),
         invented=snapshot.about.is_invented,
@@ -171,17 +173,17 @@ def _counted(snapshot: Snapshot, lives: Lives, counts: life_left_out.Counts) -> 
     }
 
 
-def _method(distribution: str, fit: LifeFit | None, *, is_part: bool) -> str:
+def _method(fit: LifeFit | None, *, has_band: bool, is_part: bool) -> str:
     names = {"wald": "Wald", "likelihood": "likelihood-ratio"}
-    law = (
-        "no law fitted, a Weibull shape assumed"
-        if fit is None
-        else f"{distribution} law by maximum likelihood from counts, "
-        f"{names[life_laws.interval_method(fit)]} 95 % intervals"
-    )
+    law = "no law fitted, a Weibull shape assumed"
+    if fit is not None:
+        law = (
+            f"{life_law_words.in_words(fit.distribution)} law by maximum likelihood "
+            f"from counts, {names[life_laws.interval_method(fit)]} 95 % intervals"
+        )
     text = (
-        "First failures only. Kaplan-Meier curve with log-log 95 % limits and an "
-        f"equal-precision 95 % band for the whole curve; {law}; delayed entry counted."
+        "First failures only. Kaplan-Meier curve with log-log 95 % limits"
+        f"{BAND_IN_WORDS if has_band else ''}; {law}; delayed entry counted."
     )
     if is_part:
         text += (

@@ -20,6 +20,10 @@ from dashboard.queries.answer import Row
 from dashboard.queries.life_law_words import choice_in_words
 from dashboard.queries.life_lives import Lives, fit_of
 
+WAY_ON = (
+    "Choose a wider group, wait for more confirmed cases, or take a Weibull shape as "
+    "known: `assumed_shape` (`--assumed-shape`)."
+)
 DISTRIBUTIONS: tuple[Distribution, ...] = get_args(Distribution)
 FEW_FAILURES = 20  # below, Wald intervals cover too little
 B10 = 0.10
@@ -41,7 +45,12 @@ def fits_of(lives: Lives, distribution: Distribution) -> dict[Distribution, Life
     InsufficientDataError
         Too few failures for the law asked for.
     """
-    fits = {distribution: fit_of(lives, distribution)}
+    try:
+        fits = {distribution: fit_of(lives, distribution)}
+    except InsufficientDataError as error:
+        raise InsufficientDataError(
+            error.what, needed=error.needed, found=error.found, hint=WAY_ON
+        ) from None
     for name in DISTRIBUTIONS:
         if name != distribution:
             try:

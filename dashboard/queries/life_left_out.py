@@ -85,9 +85,9 @@ def _after_the_end(about: About, counts: Counts) -> list[str]:
         return []
     return [
         (
-            f"Failures after {end} are not all known yet and do not count; their "
-            "units count as working to that day: "
-            f"{text.count(counts.n_after_end)} failures so far."
+            f"Failures after {end} are not all known yet and do not count: "
+            f"{text.counted(counts.n_after_end, 'failure')} so far. A unit that first "
+            "failed later counts as working to that day."
         ),
         f"Months from {_first_not_complete(end):%Y-%m} on are not complete.",
     ]

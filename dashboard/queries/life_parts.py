@@ -64,7 +64,7 @@ def part(answer: Answer, name: str) -> Answer:
             if name.startswith("group")
             else {
                 "without": "Choose failures: mode, component or another filter.",
-                "brackets": "Every failure has its day, or brackets cannot be counted.",
+                "brackets": "Every failure has its day, or units came into view late.",
                 "assumed": "Name a shape: `assumed_shape`.",
             }.get(name, "It holds none under these filters."),
         )
