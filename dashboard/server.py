@@ -13,7 +13,7 @@ from starlette.routing import Mount, Route
 
 from dashboard.api import problems
 from dashboard.api.app import PREFIX, api
-from dashboard.charts import OBSERVED
+from dashboard.drawing.charts import OBSERVED
 from ingest.errors import RefusedError
 
 METHODS = ["GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"]

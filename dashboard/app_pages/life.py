@@ -6,19 +6,19 @@ import streamlit as st
 
 from analytics.errors import InsufficientDataError
 from analytics.rollup.snapshot import Snapshot
-from dashboard import (
+from dashboard import text
+from dashboard.filters import Filters
+from dashboard.page_parts import (
     lives_curve,
     lives_few,
     lives_groups,
     lives_laws,
     lives_rates,
-    text,
     widgets,
 )
-from dashboard.filter_widgets import chosen_filters
-from dashboard.filters import Filters
-from dashboard.lives_asked import PAGE, WORDS, choose_law, words_of_address
-from dashboard.lives_shown import Shown, count
+from dashboard.page_parts.filter_widgets import chosen_filters
+from dashboard.page_parts.lives_asked import PAGE, WORDS, choose_law, words_of_address
+from dashboard.page_parts.lives_shown import Shown, count
 from dashboard.queries.answer import Answer
 from dashboard.queries.life import life
 from dashboard.queries.life_words import LifeWords

@@ -5,9 +5,11 @@ from typing import cast
 import streamlit as st
 
 from analytics.rollup.snapshot import Snapshot
-from dashboard import charts, text, widgets
-from dashboard.filter_widgets import chosen_filters
+from dashboard import text
+from dashboard.drawing import charts
 from dashboard.filters import Filters
+from dashboard.page_parts import widgets
+from dashboard.page_parts.filter_widgets import chosen_filters
 from dashboard.queries.answer import Answer, Row
 from dashboard.queries.modes import modes
 

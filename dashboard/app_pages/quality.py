@@ -6,15 +6,15 @@ from typing import cast
 import streamlit as st
 
 from analytics.rollup.snapshot import Snapshot
-from dashboard import (
+from dashboard.filters import Filters
+from dashboard.page_parts import (
     quality_labels,
     quality_lateness,
     quality_rows,
     quality_trust,
     widgets,
 )
-from dashboard.filter_widgets import chosen_filters
-from dashboard.filters import Filters
+from dashboard.page_parts.filter_widgets import chosen_filters
 from dashboard.queries.answer import Answer
 from dashboard.queries.quality import left_out, quality
 

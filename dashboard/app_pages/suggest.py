@@ -7,8 +7,10 @@ from typing import cast
 import streamlit as st
 
 from analytics.rollup.snapshot import Snapshot
-from dashboard import bench_readings, charts, text, widgets
-from dashboard.bench_case import answer_symptom, intake_of_address, show_case
+from dashboard import text
+from dashboard.drawing import charts
+from dashboard.page_parts import bench_readings, widgets
+from dashboard.page_parts.bench_case import answer_symptom, intake_of_address, show_case
 from dashboard.place import place_in_use
 from dashboard.queries.answer import Answer, Row
 from dashboard.queries.suggest import Intake, suggest

@@ -2,7 +2,7 @@
 
 import pytest
 
-from dashboard import charts
+from dashboard.drawing import charts
 from dashboard.filters import Filters
 from dashboard.queries.modes import modes
 

@@ -8,7 +8,13 @@ import pandas as pd
 import pytest
 
 from analytics.statistics.distributions import fit_life
-from dashboard import charts, charts_ages, charts_fitted, charts_laws, charts_life
+from dashboard.drawing import (
+    charts,
+    charts_ages,
+    charts_fitted,
+    charts_laws,
+    charts_life,
+)
 from dashboard.filters import Filters
 from dashboard.queries.life import DISTRIBUTIONS, life
 

@@ -8,7 +8,7 @@ import altair as alt
 import pytest
 from PIL import Image
 
-from dashboard import charts_life, pictures
+from dashboard.drawing import charts_life, pictures
 from dashboard.filters import Filters
 from dashboard.queries.life import life
 

@@ -6,7 +6,7 @@ import pytest
 
 from analytics.rollup.snapshot import current_snapshot
 from dashboard import text
-from dashboard.charts_laws import MOST_POINTS, law_chart
+from dashboard.drawing.charts_laws import MOST_POINTS, law_chart
 from dashboard.filters import Filters
 from dashboard.queries.life import life
 from dashboard.settings import Place

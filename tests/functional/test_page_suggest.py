@@ -2,8 +2,9 @@
 
 from fastapi.testclient import TestClient
 
-from dashboard import bench_case, text
+from dashboard import text
 from dashboard.api.app import api
+from dashboard.page_parts import bench_case
 from dashboard.queries.suggest import Intake, suggest
 from ingest import catalogue
 from tests.bench_page import CASE, next_check

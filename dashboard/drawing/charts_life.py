@@ -11,8 +11,8 @@ import altair as alt
 import numpy as np
 import pandas as pd
 
-from dashboard.charts import ATTENTION, FITTED, OBSERVED, Chart
-from dashboard.charts_fitted import (
+from dashboard.drawing.charts import ATTENTION, FITTED, OBSERVED, Chart
+from dashboard.drawing.charts_fitted import (
     BEYOND_LINE,
     DAY_LABELS,
     STROKE,

@@ -6,8 +6,10 @@ from typing import cast
 
 import streamlit as st
 
-from dashboard import charts, text, widgets
+from dashboard import text
+from dashboard.drawing import charts
 from dashboard.filters import Filters
+from dashboard.page_parts import widgets
 from dashboard.place import place_in_use
 from dashboard.queries.answer import Answer, Row
 from dashboard.queries.quality import part

@@ -12,7 +12,8 @@ import streamlit as st
 
 from analytics.errors import InsufficientDataError
 from analytics.rollup.snapshot import About, Snapshot, current_snapshot
-from dashboard import exports, pictures, text
+from dashboard import exports, text
+from dashboard.drawing import pictures
 from dashboard.place import place_in_use
 from dashboard.queries.answer import INVENTED, Answer, Row
 from dashboard.queries.newer import newer_files

@@ -7,9 +7,10 @@ from typing import Any, cast
 
 import streamlit as st
 
-from dashboard import text, widgets
-from dashboard.lives_asked import PAGE
-from dashboard.pictures import Picture
+from dashboard import text
+from dashboard.drawing.pictures import Picture
+from dashboard.page_parts import widgets
+from dashboard.page_parts.lives_asked import PAGE
 from dashboard.queries.answer import Answer, Row
 from dashboard.queries.life_parts import part
 from dashboard.queries.life_words import LifeWords

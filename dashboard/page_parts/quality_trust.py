@@ -5,7 +5,8 @@ from typing import cast
 
 import streamlit as st
 
-from dashboard import text, widgets
+from dashboard import text
+from dashboard.page_parts import widgets
 from dashboard.queries.answer import Answer, Row
 from dashboard.queries.quality import part
 from dashboard.queries.quality_doubts import LATER_FAILURES, MAINLY_RETURNED

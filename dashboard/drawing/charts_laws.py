@@ -14,8 +14,8 @@ from numpy.typing import ArrayLike
 from scipy import special
 
 from dashboard import text
-from dashboard.charts import CONTEXT, FITTED, OBSERVED, Chart
-from dashboard.charts_fitted import (
+from dashboard.drawing.charts import CONTEXT, FITTED, OBSERVED, Chart
+from dashboard.drawing.charts_fitted import (
     BEYOND_LINE,
     DAY_LABELS,
     NAMES,

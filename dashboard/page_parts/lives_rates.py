@@ -2,9 +2,12 @@
 
 import streamlit as st
 
-from dashboard import charts_ages, text, widgets
-from dashboard.lives_asked import PAGE
-from dashboard.lives_shown import (
+from dashboard import text
+from dashboard.drawing import charts_ages
+from dashboard.drawing.pictures import Picture
+from dashboard.page_parts import widgets
+from dashboard.page_parts.lives_asked import PAGE
+from dashboard.page_parts.lives_shown import (
     Shown,
     chart,
     count,
@@ -15,7 +18,6 @@ from dashboard.lives_shown import (
     percents,
     span,
 )
-from dashboard.pictures import Picture
 from dashboard.queries.answer import Row
 
 

@@ -5,12 +5,13 @@ from typing import cast
 
 import streamlit as st
 
-from dashboard import text, widgets
-from dashboard.charts_fitted import NAMES
-from dashboard.charts_laws import Law, has_whiskers, law_chart
-from dashboard.lives_asked import PAGE
-from dashboard.lives_shown import Shown, chart, number, span
-from dashboard.pictures import Picture
+from dashboard import text
+from dashboard.drawing.charts_fitted import NAMES
+from dashboard.drawing.charts_laws import Law, has_whiskers, law_chart
+from dashboard.drawing.pictures import Picture
+from dashboard.page_parts import widgets
+from dashboard.page_parts.lives_asked import PAGE
+from dashboard.page_parts.lives_shown import Shown, chart, number, span
 from dashboard.queries.answer import Row
 
 LAWS: tuple[Law, ...] = ("weibull", "lognormal")

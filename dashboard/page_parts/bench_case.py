@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 import streamlit as st
 
 from analytics.rollup.snapshot import Snapshot
-from dashboard.bench_readings import forget_readings
+from dashboard.page_parts.bench_readings import forget_readings
 from dashboard.queries.intake import Intake
 from dashboard.queries.listings import values_in_use
 from ingest import catalogue

@@ -6,7 +6,9 @@ from typing import cast
 import streamlit as st
 
 from analytics.rollup.snapshot import About
-from dashboard import charts, text, widgets
+from dashboard import text
+from dashboard.drawing import charts
+from dashboard.page_parts import widgets
 from dashboard.queries.answer import Answer, Row
 from dashboard.queries.quality import part
 

@@ -12,7 +12,7 @@ import altair as alt
 import vl_convert
 
 from dashboard import exports
-from dashboard.charts import Chart
+from dashboard.drawing.charts import Chart
 from dashboard.queries.answer import Answer
 
 WIDTH = 820

@@ -11,8 +11,8 @@ import streamlit as st
 from analytics.rollup.snapshot import Snapshot
 from dashboard import text
 from dashboard.filters import Filters
+from dashboard.page_parts.widgets import as_typed
 from dashboard.queries.listings import values_in_use
-from dashboard.widgets import as_typed
 from ingest import catalogue
 
 DAYS = ("from", "to")

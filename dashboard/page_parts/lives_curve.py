@@ -5,10 +5,13 @@ from typing import cast
 
 import streamlit as st
 
-from dashboard import charts_life, text, widgets
-from dashboard.charts_fitted import NAMES
-from dashboard.lives_asked import PAGE, choose_ages
-from dashboard.lives_shown import (
+from dashboard import text
+from dashboard.drawing import charts_life
+from dashboard.drawing.charts_fitted import NAMES
+from dashboard.drawing.pictures import Picture
+from dashboard.page_parts import widgets
+from dashboard.page_parts.lives_asked import PAGE, choose_ages
+from dashboard.page_parts.lives_shown import (
     Shown,
     count,
     days,
@@ -18,7 +21,6 @@ from dashboard.lives_shown import (
     percents,
     span,
 )
-from dashboard.pictures import Picture
 from dashboard.queries.answer import Row
 
 B10 = 0.10

@@ -6,7 +6,8 @@ from urllib.parse import quote
 
 import streamlit as st
 
-from dashboard import text, widgets
+from dashboard import text
+from dashboard.page_parts import widgets
 from dashboard.queries.answer import Answer, Row
 from dashboard.queries.quality import part
 from ingest import catalogue

@@ -7,8 +7,8 @@ from pydantic import ValidationError
 
 from analytics.rollup.snapshot import Snapshot
 from dashboard import text
-from dashboard.charts_fitted import NAMES
-from dashboard.filter_widgets import known_values, labels_of
+from dashboard.drawing.charts_fitted import NAMES
+from dashboard.page_parts.filter_widgets import known_values, labels_of
 from dashboard.queries.life import DISTRIBUTIONS
 from dashboard.queries.life_choice import GROUP_WORDS, LARGEST_AGE, LARGEST_SHAPE, TWO
 from dashboard.queries.life_words import LifeWords

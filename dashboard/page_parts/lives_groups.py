@@ -8,10 +8,12 @@ import streamlit as st
 
 from analytics.errors import InsufficientDataError
 from analytics.rollup.snapshot import Snapshot
-from dashboard import charts_ages, text, widgets
-from dashboard.lives_asked import PAGE, choose_groups
-from dashboard.lives_shown import Shown, chart, number, percents, span
-from dashboard.pictures import Picture
+from dashboard import text
+from dashboard.drawing import charts_ages
+from dashboard.drawing.pictures import Picture
+from dashboard.page_parts import widgets
+from dashboard.page_parts.lives_asked import PAGE, choose_groups
+from dashboard.page_parts.lives_shown import Shown, chart, number, percents, span
 from dashboard.queries.answer import Row
 from ingest.errors import UserError
 

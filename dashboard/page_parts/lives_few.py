@@ -3,9 +3,10 @@
 import streamlit as st
 
 from analytics.errors import InsufficientDataError
-from dashboard import text, widgets
-from dashboard.lives_asked import PAGE, choose_shapes
-from dashboard.lives_shown import Shown, number, span
+from dashboard import text
+from dashboard.page_parts import widgets
+from dashboard.page_parts.lives_asked import PAGE, choose_shapes
+from dashboard.page_parts.lives_shown import Shown, number, span
 from dashboard.queries.answer import Row
 from dashboard.queries.life_words import LifeWords
 

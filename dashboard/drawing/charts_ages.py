@@ -7,9 +7,14 @@ import altair as alt
 import pandas as pd
 
 from dashboard import text
-from dashboard.charts import CONTEXT, FITTED, OBSERVED, Chart
-from dashboard.charts_fitted import chart_of, fitted_line, line_legend, log_survival
-from dashboard.charts_life import (
+from dashboard.drawing.charts import CONTEXT, FITTED, OBSERVED, Chart
+from dashboard.drawing.charts_fitted import (
+    chart_of,
+    fitted_line,
+    line_legend,
+    log_survival,
+)
+from dashboard.drawing.charts_life import (
     HEADROOM,
     PERCENT_TICKS,
     age_axis,

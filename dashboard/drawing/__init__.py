@@ -1,0 +1,1 @@
+"""Charts, and pictures of them to take home."""
