@@ -2,7 +2,6 @@
 
 import dataclasses
 
-import altair as alt
 import numpy as np
 import pandas as pd
 import pytest
@@ -264,15 +263,6 @@ def test_a_long_curve_keeps_one_step_a_pixel_and_its_last():
 
     assert len(many) <= charts_life.MOST_STEPS + 1
     assert many["failed"].iloc[-1] == 100
-
-
-def test_a_picture_is_drawn_also_while_a_page_is_shown(answer):
-    # The page server keeps data frames apart from the chart while it shows one.
-    alt.data_transformers.register("apart", lambda *_, **__: {"name": "apart"})
-    with alt.data_transformers.enable("apart"):
-        drawn = charts_life.curve_chart(answer).to_dict()
-
-    assert all(len(rows) for rows in drawn["datasets"].values())
 
 
 def test_charts_of_long_lives_can_be_drawn(answer):

@@ -95,3 +95,12 @@ def test_a_picture_fetches_nothing(answer):
 
     with pytest.raises(ValueError, match=re.escape("192.0.2.7")):
         pictures.as_svg(picture, answer)
+
+
+def test_a_picture_is_drawn_also_while_a_page_is_shown(answer):
+    # The page server keeps data frames apart from the chart while it shows one.
+    alt.data_transformers.register("apart", lambda *_, **__: {"name": "apart"})
+    with alt.data_transformers.enable("apart"):
+        drawn = charts_life.curve_chart(answer).to_dict()
+
+    assert all(len(rows) for rows in drawn["datasets"].values())
