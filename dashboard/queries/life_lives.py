@@ -18,6 +18,16 @@ Floats = NDArray[np.float64]
 Counts = NDArray[np.int64]
 
 
+@dataclass(frozen=True, slots=True)
+class KnownDays:
+    """Failures with their day, at each age, and those known to lie in an interval."""
+
+    n_exact: Counts
+    lower: Floats
+    upper: Floats
+    n_interval: Counts
+
+
 @dataclass(frozen=True)
 class Lives:
     """Counts of lives (ages in days), and where units come into view.
@@ -70,6 +80,22 @@ class Lives:
     def n_open(self) -> Counts:
         """Of the censored, those that end with an open case, at each age."""
         return self._at_ages(self.working, "n_open")
+
+    @cached_property
+    def known(self) -> "KnownDays":
+        """The failures asked for, as a law takes them."""
+        events = self.events
+        # A failure on day 0 and one with a last known good day are known only to lie
+        # in an interval; every other failure has its day.
+        is_bracketed = events["lower_age"].notna() | (events["end_age"] == 0)
+        bracketed, exact = events[is_bracketed], events[~is_bracketed]
+        upper = bracketed["end_age"].to_numpy(dtype=np.float64)
+        return KnownDays(
+            n_exact=self._at_ages(exact, "n_units"),
+            lower=np.nan_to_num(bracketed["lower_age"].to_numpy(dtype=np.float64)),
+            upper=np.where(upper == 0, 1.0, upper),
+            n_interval=bracketed["n_units"].to_numpy(dtype=np.int64),
+        )
 
     @property
     def n_units(self) -> int:
@@ -185,25 +211,16 @@ def fit_of(
     InsufficientDataError
         Too few failures for the law.
     """
-    events = lives.events
-    # A failure on day 0 and one with a last known good day are known only to lie in
-    # an interval; every other failure has its day.
-    is_bracketed = (events["lower_age"].notna() | (events["end_age"] == 0)).to_numpy()
-    bracketed, exact = events[is_bracketed], events[~is_bracketed]
+    known = lives.known
     moved = 0 if n_open_failed is None else n_open_failed
-    n_exact = np.zeros(len(lives.age), dtype=np.int64)
-    where = np.searchsorted(lives.age, exact["end_age"].to_numpy())
-    np.add.at(n_exact, where, exact["n_units"].to_numpy())
-    censored = lives.n_censored + lives.n_other - moved
-    upper = bracketed["end_age"].to_numpy(dtype=np.float64)
     return fit_life(
         lives.age,
-        n_exact + moved,
-        censored,
+        known.n_exact + moved,
+        lives.n_censored + lives.n_other - moved,
         distribution=distribution,
-        lower=np.nan_to_num(bracketed["lower_age"].to_numpy(dtype=np.float64)),
-        upper=np.where(upper == 0, 1.0, upper),
-        n_interval=bracketed["n_units"].to_numpy(),
+        lower=known.lower,
+        upper=known.upper,
+        n_interval=known.n_interval,
         entry_age=lives.entry_age,
         n_entered=lives.n_entered,
     )

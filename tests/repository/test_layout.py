@@ -70,6 +70,6 @@ def test_every_published_test_names_its_source(file):
 
 def test_the_check_runs_the_readme_s_test_command_to_the_letter():
     readme = (ROOT / "README.md").read_text("utf-8")
-    command = next(line for line in readme.splitlines() if line.endswith("-m pytest"))
+    command = next(line for line in readme.splitlines() if " -m pytest " in line)
 
     assert command in (ROOT / ".ci" / "run").read_text("utf-8").splitlines()
