@@ -7,6 +7,7 @@ import math
 from collections.abc import Mapping, Sequence
 
 THIN_SPACE = "\u202f"  # narrow, and never the end of a line
+SMALLEST_P = 0.0001
 MANY_CASES = 1000  # from here on a share carries one decimal
 # Beyond these an estimate is written with a power of ten.
 LARGEST_WRITTEN_OUT = 1e9
@@ -58,6 +59,11 @@ def age(days: float) -> str:
 def interval(low: float | None, high: float | None) -> str:
     """Return an interval as "12 to 19"."""
     return f"{estimate(low)} to {estimate(high)}"
+
+
+def p_value(value: float) -> str:
+    """Return a p-value; the smallest rest on tails that nobody can check."""
+    return f"under {SMALLEST_P}" if value < SMALLEST_P else f"{value:.2g}"
 
 
 def share(fraction: float, n: int) -> str:

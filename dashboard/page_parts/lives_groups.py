@@ -17,8 +17,6 @@ from dashboard.page_parts.lives_shown import Shown, chart, number, percents, spa
 from dashboard.queries.answer import Row
 from ingest.errors import UserError
 
-SMALLEST_P = 0.0001
-
 
 def show_groups(
     snapshot: Snapshot,
@@ -149,7 +147,7 @@ def _show_tests(comparison: Row) -> None:
             "what": row["what"],
             "statistic": f"{number(row, 'statistic'):.2f}",
             "degrees_of_freedom": row["degrees_of_freedom"],
-            "p_value": _p(number(row, "p_value")),
+            "p_value": text.p_value(number(row, "p_value")),
         }
         for row in cast("Sequence[Row]", comparison["tests"])
     ]
@@ -165,7 +163,3 @@ def _show_tests(comparison: Row) -> None:
         key=f"{PAGE}_tests",
         what="Tests of whether the two groups fail alike",
     )
-
-
-def _p(value: float) -> str:
-    return "under 0.0001" if value < SMALLEST_P else f"{value:.2g}"

@@ -10,7 +10,6 @@ from dashboard.queries.answer import Row
 from dashboard.queries.life_choice import Comparison
 
 LEVEL = 0.05
-SMALLEST_P = 0.0001  # smaller ones rest on tails that nobody can check
 
 
 def compared_in_words(
@@ -40,7 +39,7 @@ def compared_in_words(
     way = " this way" if is_part else ""
     condition = ", if no other failure existed" if is_part else ""
     failed = f"Failed{way} in the first year{condition}: {shares}."
-    basis = f"log-rank test, p = {_p(tested.p_value)}"
+    basis = f"log-rank test, p = {text.p_value(tested.p_value)}"
     if tested.p_value >= LEVEL:
         return (
             f"The data do not show that {first['group']} and {second['group']}{inside} "
@@ -73,7 +72,3 @@ def _shares(group: Row) -> str:
         f"{text.estimate(100 * share)} % (95 % interval {text.estimate(100 * low)} to "
         f"{text.estimate(100 * high)} %; {counted})"
     )
-
-
-def _p(p_value: float) -> str:
-    return "under 0.0001" if p_value < SMALLEST_P else f"{p_value:.2g}"

@@ -76,3 +76,8 @@ def test_a_table_sets_numbers_to_the_right_and_leaves_unknown_empty():
         "a         5  0.500  yes",
         "bcd   1\u202f500          no",
     ]
+
+
+def test_a_p_value_is_not_told_smaller_than_can_be_checked():
+    assert text.p_value(0.0123) == "0.012"
+    assert text.p_value(3e-9) == "under 0.0001"

@@ -2,35 +2,13 @@
 --
 -- Grain    one unit of the register, with the reason it is left out of lives, if any;
 --          is_returned = with a case
--- Reads    unit_lives
+-- Reads    units
 --
 -- Filters of the failure do not choose units.
 --
 -- Parameters: each VARCHAR[], NULL = no filter; $from, $to DATE on the in-service day
-SELECT
-    unit_no,
-    serial,
-    model,
-    hardware_revision,
-    firmware_version,
-    production_lot,
-    cable_supplier,
-    manufactured_on,
-    shipped_on,
-    CASE WHEN NOT in_service_estimated THEN in_service_day END AS in_service_on,
-    in_service_day,
-    in_service_estimated,
-    registered_on,
-    retired_on,
-    site,
-    region,
-    environment,
-    duty,
-    connector,
-    warranty_until,
-    left_out,
-    is_returned
-FROM unit_lives
+SELECT *
+FROM units
 WHERE
     ($model IS NULL OR list_contains(CAST($model AS VARCHAR[]), model))
     AND ($lot IS NULL OR list_contains(CAST($lot AS VARCHAR[]), production_lot))

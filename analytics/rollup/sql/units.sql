@@ -2,7 +2,8 @@
 --
 -- Grain    one unit
 -- Key      unit_no; serial is unique too
--- Units    dates are calendar days; in_service_day NULL = neither date usable
+-- Units    dates are calendar days; in_service_day NULL = neither date usable;
+--          left_out NULL = in the lives; is_returned = with a case
 -- Reads    unit_lives
 -- Feeds    exports; the analyst's own SQL
 --
@@ -34,5 +35,7 @@ SELECT
     environment,
     duty,
     connector,
-    warranty_until
+    warranty_until,
+    left_out,
+    is_returned
 FROM unit_lives;
