@@ -1,6 +1,5 @@
 """Options of the tables about lives: law, ages, an assumed shape, two groups."""
 
-import functools
 import inspect
 from collections.abc import Callable
 from typing import Annotated, Concatenate, ParamSpec
@@ -9,6 +8,7 @@ import typer
 from pydantic import ValidationError
 
 from analytics.statistics.distributions import Distribution
+from dashboard.cli.options import with_options
 from dashboard.queries.life_choice import GroupWord
 from dashboard.queries.life_words import LifeWords
 from ingest.errors import UsageError
@@ -32,19 +32,7 @@ def with_life_words(
     command: Callable[Concatenate[LifeWords, P], None],
 ) -> Callable[P, None]:
     """Give a command the words about lives as options, handed in as one value."""
-
-    @functools.wraps(command)
-    def wrapped(*args: P.args, **kwargs: P.kwargs) -> None:
-        given = {name: kwargs.pop(name) for name in KINDS}
-        command(_words(given), *args, **kwargs)
-
-    own = [
-        parameter
-        for name, parameter in inspect.signature(command).parameters.items()
-        if name != "words"
-    ]
-    wrapped.__signature__ = inspect.Signature([*own, *_parameters()])  # type: ignore[attr-defined] # functools.wraps makes a function, which takes it
-    return wrapped
+    return with_options(command, "words", _parameters(), _words)
 
 
 def _words(given: dict[str, object]) -> LifeWords:

@@ -4,8 +4,8 @@ import datetime as dt
 import functools
 import inspect
 import json
-from collections.abc import Callable
-from typing import Annotated, Concatenate, ParamSpec
+from collections.abc import Callable, Sequence
+from typing import Annotated, Concatenate, ParamSpec, TypeVar
 
 import typer
 
@@ -15,6 +15,7 @@ from dashboard.queries.answer import Answer
 from dashboard.settings import Place
 
 P = ParamSpec("P")
+T = TypeVar("T")
 
 HELP = {
     "model": "Sales model.",
@@ -41,29 +42,56 @@ def snapshot_of(context: typer.Context) -> Snapshot:
     return current_snapshot(place_of(context).published)
 
 
+def with_options(
+    command: Callable[Concatenate[T, P], None],
+    name: str,
+    options: Sequence[inspect.Parameter],
+    made: Callable[[dict[str, object]], T],
+) -> Callable[P, None]:
+    """Give a command shared options, and hand them in as one value.
+
+    Parameters
+    ----------
+    command : callable
+        Takes the value first.
+    name : str
+        Of that first argument.
+    options : sequence of inspect.Parameter
+        As the command line shows them.
+    made : callable
+        Makes the value of the words typed, by option.
+    """
+
+    @functools.wraps(command)
+    def wrapped(*args: P.args, **kwargs: P.kwargs) -> None:
+        given = {option.name: kwargs.pop(option.name) for option in options}
+        command(made(given), *args, **kwargs)
+
+    own = [
+        parameter
+        for known, parameter in inspect.signature(command).parameters.items()
+        if known != name
+    ]
+    wrapped.__signature__ = inspect.Signature([*own, *options])  # type: ignore[attr-defined] # functools.wraps makes a function, which takes it
+    return wrapped
+
+
 def with_filters(
     command: Callable[Concatenate[Filters, P], None],
 ) -> Callable[P, None]:
     """Give a command the shared filters as options and hand them in as one value."""
+    return with_options(command, "filters", _parameters(), _filters)
 
-    @functools.wraps(command)
-    def wrapped(*args: P.args, **kwargs: P.kwargs) -> None:
-        words = {name: kwargs.pop(name) for name in Filters.model_fields}
-        given: dict[str, object] = {
+
+def _filters(words: dict[str, object]) -> Filters:
+    return Filters.of(
+        {
             field.alias or name: value.date()
             if isinstance(value := words[name], dt.datetime)
             else value
             for name, field in Filters.model_fields.items()
         }
-        command(Filters.of(given), *args, **kwargs)
-
-    own = [
-        parameter
-        for name, parameter in inspect.signature(command).parameters.items()
-        if name != "filters"
-    ]
-    wrapped.__signature__ = inspect.Signature([*own, *_parameters()])  # type: ignore[attr-defined] # functools.wraps makes a function, which takes it
-    return wrapped
+    )
 
 
 def _parameters() -> list[inspect.Parameter]:
