@@ -30,11 +30,18 @@ Words = Annotated[tuple[str, ...], BeforeValidator(listed)]
 Day = dt.date | None
 
 
+MOST_NAMED = 60  # a hint is read; lots may be thousands
+
+
 def nearest_hint(word: str, known: Iterable[str]) -> str:
-    """Return which known word is nearest, or all of them where none is near."""
+    """Return which known word is nearest, or what is known where none is near."""
     words = list(known)
     near = difflib.get_close_matches(word, words, n=1)
-    return f"the nearest is {near[0]}" if near else f"known are {', '.join(words)}"
+    if near:
+        return f"the nearest is {near[0]}"
+    rest = len(words) - MOST_NAMED
+    more = f" and {rest} more" if rest > 0 else ""
+    return f"known are {', '.join(words[:MOST_NAMED])}{more}"
 
 
 def listed_code(name: str, word: str, known: Iterable[str]) -> None:

@@ -3,7 +3,7 @@ import datetime as dt
 import pytest
 from pydantic import ValidationError
 
-from dashboard.filters import Filters
+from dashboard.filters import Filters, nearest_hint
 from ingest.errors import UsageError
 
 
@@ -58,3 +58,10 @@ def test_component_and_severity_together_choose_the_modes_of_both():
 def test_a_filter_of_units_alone_names_no_failures():
     assert not Filters(model=("A",)).names_failures
     assert Filters(mechanism=("corrosion",)).names_failures
+
+
+def test_a_hint_names_no_more_words_than_can_be_read():
+    hint = nearest_hint("??", [f"LOT-{n:03}" for n in range(100)])
+
+    assert hint.startswith("known are LOT-000, LOT-001, ")
+    assert hint.endswith("LOT-059 and 40 more")
