@@ -18,7 +18,7 @@ from analytics.rollup import judged, sql_files
 from analytics.rollup.observation import ObservationEnd, observation_end
 from analytics.rollup.published_files import clear, unfinished_file
 from analytics.rollup.rules import LifeRules, ModelRules
-from analytics.rollup.snapshot import point_to
+from analytics.rollup.snapshot import point_to, pointed_to
 from analytics.rollup.training import train_if_due
 from analytics.rollup.work_space import give_way, open_unfinished
 from ingest import catalogue, store
@@ -157,6 +157,7 @@ def _published(
                 connection, published, snapshot=snapshot, as_of=day, force=train
             )
             parameters |= {"snapshot": snapshot, "suggester": training.folder}
+            parameters["previous"] = _shown_before(published, snapshot)
             _make(connection, "about", parameters)
             counts = _ask(connection, "size").fetchone()
             connection.execute("DETACH store")
@@ -255,6 +256,12 @@ def _identity(
     )
     digest = hashlib.sha256(f"{day}{basis}".encode()).hexdigest()
     return f"{day:%Y-%m-%d}-{digest[:ID_DIGITS]}"
+
+
+def _shown_before(published: Path, snapshot: str) -> str | None:
+    # Figures are never those before themselves, even where their file was lost.
+    shown = pointed_to(published)
+    return shown if shown != snapshot else None
 
 
 def _check_balance(

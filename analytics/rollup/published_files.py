@@ -9,7 +9,7 @@ from pathlib import Path
 
 import duckdb
 
-from analytics.rollup.snapshot import POINTER, Snapshot
+from analytics.rollup.snapshot import POINTER, Snapshot, pointed_to
 from analytics.rollup.work_space import moved_out_of
 from ingest import store
 from ingest.errors import StoreBusyError, UserError
@@ -24,10 +24,8 @@ OURS = re.compile(
 
 def day_shown(published: Path) -> dt.date | None:
     """Return the day the figures shown speak for; None if none are shown."""
-    pointer = published / POINTER
-    if not pointer.is_file():
-        return None
-    return dt.date.fromisoformat(pointer.read_text(encoding="utf-8")[:10])
+    shown = pointed_to(published)
+    return dt.date.fromisoformat(shown[:10]) if shown else None
 
 
 def withdraw(published: Path) -> int:

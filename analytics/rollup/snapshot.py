@@ -50,6 +50,8 @@ class About:
         UTC.
     latest_batch : int
         Number of the newest file taken in.
+    previous : str or None
+        Id of the figures shown when these were first published; None if none were.
     """
 
     snapshot: str
@@ -66,6 +68,7 @@ class About:
     n_units: int
     n_cases: int
     latest_batch: int
+    previous: str | None
 
     @property
     def is_invented(self) -> bool:
@@ -85,6 +88,7 @@ class Snapshot:
         row["as_of"] = pd.Timestamp(row["as_of"]).date()
         row["observation_end"] = pd.Timestamp(row["observation_end"]).date()
         row["published_at"] = pd.Timestamp(row["published_at"]).to_pydatetime()
+        row["previous"] = row["previous"] if isinstance(row["previous"], str) else None
         self.about = About(**row)
 
     def ask(
@@ -128,9 +132,14 @@ class Snapshot:
         )
 
     @property
+    def folder(self) -> Path:
+        """Where this snapshot and those published before it are kept."""
+        return self._file.parent
+
+    @property
     def suggester_folder(self) -> Path:
         """Where the fault suggester that goes with this snapshot is kept."""
-        return self._file.parent / self.about.suggester
+        return self.folder / self.about.suggester
 
 
 def _choice(chosen: str) -> str:
@@ -142,6 +151,14 @@ def _opened(file: Path) -> Snapshot:
     return Snapshot(file)
 
 
+def pointed_to(published: Path) -> str | None:
+    """Return the id of the figures shown; None if none are."""
+    pointer = published / POINTER
+    if not pointer.is_file():
+        return None
+    return pointer.read_text(encoding="utf-8").strip() or None
+
+
 def current_snapshot(published: Path) -> Snapshot:
     """Return the newest published snapshot, opened once in a process.
 
@@ -150,26 +167,46 @@ def current_snapshot(published: Path) -> Snapshot:
     NotPublishedError
         Nothing has been published in that folder.
     """
-    pointer = published / POINTER
-    if not pointer.is_file():
+    shown = pointed_to(published)
+    if shown is None:
         raise NotPublishedError(
             f"No figures have been published in {published}.",
             hint="Run `mendfleet publish` after the first ingest.",
         )
-    file = published / f"{pointer.read_text(encoding='utf-8').strip()}.duckdb"
+    file = published / f"{shown}.duckdb"
     if not file.is_file():
         raise NotPublishedError(
-            f"{pointer} names {file.name}, and that file is not there.",
+            f"{published / POINTER} names {file.name}, and that file is not there.",
             hint="Run `mendfleet publish` to make the figures again.",
         )
     return _opened(file.resolve())
+
+
+def previous_snapshot(snapshot: Snapshot) -> Snapshot | None:
+    """Return the figures published before these, or None if they cannot be compared.
+
+    They cannot where these are the first (`about.previous` is then None), where the
+    file is gone, or where another version of the program made it: what it counted may
+    have been something else.
+    """
+    if snapshot.about.previous is None:
+        return None
+    file = snapshot.folder / f"{snapshot.about.previous}.duckdb"
+    if not file.is_file():
+        return None
+    try:
+        previous = _opened(file.resolve())
+    except (NotPublishedError, duckdb.Error):
+        return None
+    return previous if previous.about.program == snapshot.about.program else None
 
 
 def point_to(published: Path, snapshot: str, unfinished: Path) -> None:
     """Put a finished snapshot in its place and point to it.
 
     The id stands for everything the figures rest on, so a file of that name already
-    there holds the same figures and is kept: readers may have it open.
+    there holds the same figures and is kept, with the note of what was shown before
+    it: readers may have it open.
     """
     file = published / f"{snapshot}.duckdb"
     if not file.exists():

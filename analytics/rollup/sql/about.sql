@@ -9,7 +9,7 @@
 -- Parameters: $snapshot VARCHAR, $as_of DATE, $observation_end DATE,
 --             $delay_days INTEGER, $delay_source VARCHAR, $n_delays BIGINT,
 --             $origin VARCHAR, $failures_seen VARCHAR, $program VARCHAR, $suggester VARCHAR,
---             $published_at TIMESTAMP
+--             $published_at TIMESTAMP, $previous VARCHAR: the figures shown until now
 
 CREATE TABLE about AS
 SELECT
@@ -26,4 +26,5 @@ SELECT
     CAST($published_at AS TIMESTAMP) AS published_at,
     (SELECT count(*) FROM units) AS n_units,
     (SELECT count(*) FROM cases) AS n_cases,
-    (SELECT coalesce(max(batch), 0) FROM store.batches) AS latest_batch;
+    (SELECT coalesce(max(batch), 0) FROM store.batches) AS latest_batch,
+    CAST($previous AS VARCHAR) AS previous;
