@@ -32,6 +32,7 @@ TEXTS: dict[str, tuple[str, ...]] = {
     "rejected_rows": ("path", "cells", "problems"),
     "repeated_rejected_rows": ("problems",),
     "batches": ("path", "mapping"),
+    "alarm_notes": ("note_text",),
 }
 AS_JSON = frozenset({"cells", "problems"})
 

@@ -36,6 +36,15 @@ SELECT count(*) FROM readings
 WHERE case_id NOT IN (SELECT case_id FROM repair_versions)
 """
 
+UNKNOWN_ALARMS = """
+SELECT count(*) FROM (
+    SELECT alarm FROM alarm_notes
+    UNION ALL
+    SELECT alarm FROM alarm_deliveries
+)
+WHERE alarm NOT IN (SELECT alarm FROM alarms)
+"""
+
 REJECTED_TWICE = """
 SELECT count(*) FROM (
     SELECT rejected_row FROM rejected_rows GROUP BY ALL HAVING count(*) > 1
@@ -147,6 +156,10 @@ def _counts(connection: duckdb.DuckDBPyConnection) -> list[Finding]:
             "Keys that one file has more than once",
         ),
         "rejected_twice": (REJECTED_TWICE, "Rows set aside more than once"),
+        "unknown_alarms": (
+            UNKNOWN_ALARMS,
+            "Notes and deliveries of alarms that are not known",
+        ),
     }
     waiting = {
         "cases_of_unknown_units": (
