@@ -1,12 +1,14 @@
 """Where the data live, and what `mendfleet.toml` beside them says."""
 
 import difflib
+import ipaddress
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
+from urllib.parse import urlsplit
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError
 
 from analytics.rollup.rules import FailuresSeen, LifeRules, ModelRules
 from ingest.errors import UsageError
@@ -26,6 +28,35 @@ class ModelSettings(BaseModel):
     contactor_open_ohm: Annotated[float, Field(gt=0)] | None = None
 
 
+def is_loopback(host: str) -> bool:
+    """Return whether a host is this machine itself."""
+    try:
+        return ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        return host == "localhost"
+
+
+def _safe_address(url: str) -> str:
+    parts = urlsplit(url)
+    port = parts.port  # says so itself where it is no number
+    if parts.username is not None or parts.password is not None:
+        raise ValueError("no name or password belongs in it")
+    if not parts.hostname or port == 0 or any(c.isspace() for c in url):
+        raise ValueError("names no place")
+    is_own = parts.scheme == "http" and is_loopback(parts.hostname)
+    if parts.scheme != "https" and not is_own:
+        raise ValueError("must begin with https://, or name this machine")
+    return url
+
+
+class WebhookSettings(BaseModel):
+    """Where new alarms are sent; the secret is never in the file."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+    url: Annotated[str, AfterValidator(_safe_address)]
+
+
 class Settings(BaseModel):
     """The settings file; every key has a default."""
 
@@ -33,9 +64,11 @@ class Settings(BaseModel):
 
     failures_seen: FailuresSeen = "always"
     confirmation_delay_days: Annotated[int, Field(ge=0, le=3650)] = 0
+    false_alarms_per_year: Annotated[float, Field(gt=0, le=100)] = 2.0
     keep_unknown_columns: bool = False
     mask_personal_data: bool = True
     models: dict[str, ModelSettings] = Field(default_factory=dict)
+    webhook: WebhookSettings | None = None
 
     def care(self) -> Care:
         """Return the part of the settings that ingest needs."""
@@ -48,6 +81,7 @@ class Settings(BaseModel):
         return LifeRules(
             failures_seen=self.failures_seen,
             confirmation_delay_days=self.confirmation_delay_days,
+            false_alarms_per_year=self.false_alarms_per_year,
             models={
                 name: ModelRules(**model.model_dump())
                 for name, model in self.models.items()
@@ -116,7 +150,8 @@ def _explained(error: ValidationError, file: Path) -> UsageError:
             f"{file}: {key}: {first['msg']}, got {first['input']!r}.",
             hint="Correct the value, then run it again.",
         )
-    known = [*Settings.model_fields, *ModelSettings.model_fields]
+    models = (Settings, ModelSettings, WebhookSettings)
+    known = [name for model in models for name in model.model_fields]
     near = difflib.get_close_matches(str(first["loc"][-1]), known, n=1)
     hint = f"The nearest known key is {near[0]}." if near else "Known keys: README."
     return UsageError(f"{file}: {key} is not a known key.", hint=hint)

@@ -1,4 +1,4 @@
-"""What the settings say about lives: the part of them that publishing needs."""
+"""What the settings say about lives and the watch: what publishing needs of them."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -39,9 +39,12 @@ class LifeRules:
         Whether failures after the warranty term reach this register.
     confirmation_delay_days : int
         How late reports come in, used when too few delays are on record.
+    false_alarms_per_year : float
+        How many alarms a year the watch may raise in a fleet where nothing changes.
     models : mapping of model name to ModelRules
     """
 
     failures_seen: FailuresSeen = "always"
     confirmation_delay_days: int = 0
+    false_alarms_per_year: float = 2.0
     models: Mapping[str, ModelRules] = field(default_factory=dict)
