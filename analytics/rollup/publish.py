@@ -33,6 +33,7 @@ THEN_TABLES = (
     "units",
     "lives",
     "left_out_units",
+    "shipments",
     "values_in_use",
     "register_counts",
     "evidence",
