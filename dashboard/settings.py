@@ -39,6 +39,8 @@ def is_loopback(host: str) -> bool:
 def _safe_address(url: str) -> str:
     parts = urlsplit(url)
     port = parts.port  # says so itself where it is no number
+    if not url.isascii():
+        raise ValueError("has letters beyond ASCII; write them as %xx or xn--")
     if parts.username is not None or parts.password is not None:
         raise ValueError("no name or password belongs in it")
     if not parts.hostname or port == 0 or any(c.isspace() for c in url):

@@ -29,7 +29,11 @@ SELECT coalesce(max(note), 0) + 1, $alarm, $state, $text, $noted_at FROM alarm_n
 """
 NOTES = "SELECT alarm, state, note_text, noted_at FROM alarm_notes ORDER BY note"
 SENT = "SELECT alarm FROM alarm_deliveries WHERE destination = $destination"
-SEND = "INSERT INTO alarm_deliveries VALUES (?, ?, ?) ON CONFLICT DO NOTHING"
+SEND = """
+INSERT INTO alarm_deliveries
+SELECT alarm, $destination, $sent_at FROM alarms WHERE alarm = $alarm
+ON CONFLICT DO NOTHING
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +171,8 @@ def mark_sent(
 ) -> None:
     """Keep that alarms were sent to a place; the first time stands.
 
+    Alarms that are not recorded are passed over.
+
     Raises
     ------
     NoStoreError, StoreBusyError, StoreNewerError, DiskError
@@ -179,7 +185,9 @@ def mark_sent(
         store.transaction(connection),
     ):
         for alarm in alarms:
-            connection.execute(SEND, [alarm, destination, sent_at])
+            connection.execute(
+                SEND, {"alarm": alarm, "destination": destination, "sent_at": sent_at}
+            )
 
 
 def _known(connection: duckdb.DuckDBPyConnection, store_file: Path, alarm: str) -> str:

@@ -8,6 +8,7 @@ alarm's id; taking files back leaves all of it alone.
 import datetime as dt
 import hashlib
 import json
+import uuid
 from collections.abc import Sequence
 from dataclasses import astuple, dataclass
 from pathlib import Path
@@ -57,6 +58,8 @@ SELECT $through, $first_live
 WHERE NOT EXISTS (SELECT 1 FROM alarm_watch)
 """
 GO_ON = "UPDATE alarm_watch SET through = greatest(through, $through)"
+NAME = "INSERT OR IGNORE INTO store_about VALUES ('watch', ?)"
+NAMED = "SELECT max(value) FROM {schema}.store_about WHERE key = 'watch'"
 COUNT = "SELECT count(*) FROM alarms"
 
 
@@ -120,11 +123,15 @@ class Recorded:
         First day of the last month watched; None before the first watch.
     first_live : datetime.date or None
         First day of the month from which the watch has been raising alarms.
+    watch : str or None
+        A random name, made at the first watch: two fleets may raise like alarms, and
+        who is told of both must not take one for the other.
     """
 
     alarms: tuple[RecordedAlarm, ...] = ()
     through: dt.date | None = None
     first_live: dt.date | None = None
+    watch: str | None = None
 
 
 def alarm_id(family: str, failure: str, value: str | None, look: dt.date) -> str:
@@ -203,6 +210,7 @@ def record_alarms(
             connection.execute(KEEP, [*astuple(key), snapshot, published_at.date()])
         connection.execute(BEGIN_WATCH, months)
         connection.execute(GO_ON, {"through": months["through"]})
+        connection.execute(NAME, [str(uuid.uuid4())])
         return _count(connection) - before
 
 
@@ -222,7 +230,10 @@ def recorded(
     watch = connection.execute(WATCH.format(schema=name)).fetchone()
     through, first_live = watch or (None, None)
     alarms = tuple(RecordedAlarm(AlarmKey(*row[:5]), *row[5:]) for row in rows)
-    return Recorded(alarms, through, first_live)
+    name_of_watch = connection.execute(NAMED.format(schema=name)).fetchone()
+    return Recorded(
+        alarms, through, first_live, name_of_watch[0] if name_of_watch else None
+    )
 
 
 def recorded_alarms(store_file: Path, *, wait_s: float = 0) -> Recorded:

@@ -208,6 +208,26 @@ def test_an_alarm_is_sent_once_to_each_place(file):
     assert unsent(file, names, destination="b") == tuple(names)
 
 
+def test_what_is_not_recorded_cannot_have_been_sent(file):
+    mark_sent(file, [COMPONENT.alarm], destination="a", sent_at=NOON)
+
+    assert unsent(file, [COMPONENT.alarm], destination="a") == (COMPONENT.alarm,)
+    assert not any(one.is_fault for one in self_check(file))
+
+
+def test_each_store_has_a_watch_of_its_own_name_that_stays(file, tmp_path):
+    name = recorded_alarms(file).watch
+    record(file, [COMPONENT])
+    (tmp_path / "other").mkdir()
+    ingested(tmp_path / "other", "serial,model\nUX-777,A\n")
+    other = tmp_path / "other" / "store.duckdb"
+    assert recorded_alarms(other).watch is None
+    record(other, [SUPPLIER])
+
+    assert recorded_alarms(file).watch == name
+    assert recorded_alarms(other).watch not in (None, name)
+
+
 def test_nothing_is_made_where_there_is_no_store(tmp_path):
     path = tmp_path / "none.duckdb"
 

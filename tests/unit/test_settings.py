@@ -97,6 +97,7 @@ def test_a_webhook_goes_to_a_safe_address(tmp_path, url):
         ("https://receiver.example:0/", "names no place"),
         ("https://receiver.example:99999/", "[Pp]ort"),
         ("https://[receiver/", "IPv6"),
+        ("https://empf\u00e4nger.example/", "beyond ASCII"),
         ("", "names no place"),
     ],
 )
