@@ -20,7 +20,7 @@ from analytics.statistics.watch_simulation import (
 LIVE_ALARMS = 50  # simulated ones that set the threshold of the live block
 MANY_STRATA = 1000
 LEAST_DRAWS = 20
-MOST_CELLS = 20_000_000  # looks x strata x replicates, unless draws are given
+MOST_CELLS = 15_000_000  # looks x strata x replicates, unless draws are given
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,7 +76,7 @@ def calibrate(
     rng : numpy.random.Generator
     n_draws : int, optional
         Quiet fleets to simulate; left out: so many that 50 alarms set the threshold of
-        the last looks, as far as 20 million cells allow.
+        the last looks, as far as 15 million cells allow.
     first_live : int, default 0
         The look at which the watch of this fleet began: no threshold, no restart and no
         silence before it.
@@ -120,7 +120,8 @@ def calibrate(
         )
     rate = per_year * share / looks_per_year  # alarms a look and replicate
     n = n_draws or _n_draws(rate, blocks[-1], part.size)
-    simulation = Simulation(drawn_chunks(part, fit, n, rng, rebuild))
+    chunks = drawn_chunks(part, fit, n, rng, rebuild)
+    simulation = Simulation(len(e), n * part.shape[1], chunks)
     exceeding = []
     for first, last in blocks:
         cells = simulation.cells(first, last)
