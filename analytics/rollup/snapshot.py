@@ -117,7 +117,9 @@ class Snapshot:
         """
         text = sql_files.statement("questions", question)
         if chosen:
-            text = f"WITH {chosen} AS (\n{_choice(chosen)}\n)\n{text}"
+            # A question may begin with tables of its own: they go on from the choice.
+            rest = f", {own}" if (own := text.removeprefix("WITH ")) != text else text
+            text = f"WITH {chosen} AS (\n{_choice(chosen)}\n)\n{rest}"
         with self._connection.cursor() as cursor:
             try:
                 return sql_files.run(cursor, text, parameters or {}).df()

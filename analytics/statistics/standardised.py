@@ -17,11 +17,12 @@ from analytics.statistics.intervals import poisson_interval, rate_ratio
 
 
 class StandardisedRatio(NamedTuple):
-    """Observed over expected events, with the limits of that ratio."""
+    """Observed over expected events, the limits, and the p-value of a ratio of 1."""
 
     ratio: Floats
     low: Floats
     high: Floats
+    p_value: Floats
 
 
 class StandardisedRate(NamedTuple):
@@ -56,8 +57,9 @@ def standardised_ratio(
     -------
     StandardisedRatio
         Without others, observed / expected with Garwood's limits, as if the
-        expectation were known. With others, the ratio of both ratios, exact given the
-        sum of events; without any event it is nan, with limits 0 and inf.
+        expectation were known; the p-value is twice the smaller Poisson tail. With
+        others, the ratio of both ratios with limits and p-value of `rate_ratio`, exact
+        given the sum of events; without any event it is nan, with limits 0 and inf.
 
     Raises
     ------
@@ -76,12 +78,17 @@ def standardised_ratio(
         raise ValueError("n_others and expected_others go together: give both or none")
     if n_others is None or expected_others is None:
         low, high = poisson_interval(n_observed, expected, confidence=confidence)
-        ratio = np.asarray(n_observed, dtype=np.float64) / expected
-        return StandardisedRatio(ratio[()], low, high)
+        observed = np.asarray(n_observed, dtype=np.float64)
+        at_most = special.pdtr(observed, expected)
+        at_least = np.where(
+            observed > 0, special.pdtrc(np.maximum(observed - 1, 0), expected), 1.0
+        )
+        p_value = np.minimum(1.0, 2 * np.minimum(at_most, at_least))
+        return StandardisedRatio((observed / expected)[()], low, high, p_value[()])
     found = rate_ratio(
         n_observed, expected, n_others, expected_others, confidence=confidence
     )
-    return StandardisedRatio(found.ratio, found.low, found.high)
+    return StandardisedRatio(found.ratio, found.low, found.high, found.p_value)
 
 
 def directly_standardised_rate(

@@ -6,6 +6,7 @@ from analytics.rollup.snapshot import Snapshot
 from analytics.statistics.intervals import binomial_interval
 from dashboard.filters import Filters
 from dashboard.queries.answer import Answer, Row
+from dashboard.queries.frequencies import frequencies
 from ingest import catalogue
 
 METHOD = (
@@ -29,7 +30,7 @@ def modes(snapshot: Snapshot, filters: Filters) -> Answer:
     Answer
         Rows: mode, label, component, severity, is_failure, n_cases, n_confirmed,
         share, low, high. More: n_received, n_confirmed, n_open, n_failures,
-        n_repeats, n_unknown_serial.
+        n_repeats, n_unknown_serial, and all that `frequencies` gives.
     """
     counts = snapshot.ask("mode_counts", filters.parameters(), chosen="chosen_cases")
     confirmed = counts[counts["mode"].notna()]
@@ -75,6 +76,7 @@ def modes(snapshot: Snapshot, filters: Filters) -> Answer:
             ),
             "n_repeats": int(counts["n_repeats"].sum()),
             "n_unknown_serial": int(counts["n_unknown_serial"].sum()),
+            **frequencies(snapshot, filters, rows),
         },
         invented=snapshot.about.is_invented,
     )

@@ -60,7 +60,22 @@ def test_with_others_the_ratio_is_that_of_two_rates():
     found = standardised_ratio(8, 4.0, n_others=40, expected_others=44.0)
 
     two = rate_ratio(8, 4.0, 40, 44.0)
-    assert found == (two.ratio, two.low, two.high)
+    assert found == (two.ratio, two.low, two.high, two.p_value)
+
+
+def test_the_p_value_is_twice_the_smaller_poisson_tail():
+    found = standardised_ratio([0, 1, 9], [3.0, 1.0, 4.0])
+
+    # By hand: 2 exp(-3); 1 where both tails are above a half; 2 P(X >= 9 | 4).
+    assert found.p_value == pytest.approx([0.0995741367, 1.0, 0.0427], abs=5e-5)
+
+
+@pytest.mark.parametrize("expected", [0.5, 2.0, 3.7, 11.0])
+def test_the_p_value_and_the_interval_say_the_same(expected):
+    for observed in range(30):
+        found = standardised_ratio(observed, expected)
+
+        assert (found.p_value < 0.05) == (not found.low <= 1 <= found.high)
 
 
 def test_an_uncertain_expectation_makes_the_interval_wider():
