@@ -179,6 +179,14 @@ def _dispersion(y: Numbers, e: Numbers, shock: Floats) -> Floats:
     return np.asarray(np.maximum(1.0, raw))
 
 
+def dispersion_weight(y: Numbers, e: Numbers, fit: QuietFleet) -> float:
+    """Return how much (T, N) counts say about the dispersion: pairs of looks, about."""
+    _, product, total, safe = _neighbours(y[:, None], e[:, None], fit.shock[:, None])
+    scale = safe * (total + 2 * product)
+    counts = product * (y[1:] + y[:-1])[:, None]
+    return float((counts / np.where(scale > 0, scale, 1)).sum())
+
+
 def _level_variance(n: Floats, expected: Floats, phi: Floats, v: Floats) -> Floats:
     excess = (n - expected) ** 2 - phi[:, None] * expected
     for _ in range(2):

@@ -203,9 +203,7 @@ def _alarms(
         known = np.searchsorted(strata, marks[marks[:, 0] == look, 1])
         for column in np.union1d(raised, known).astype(np.intp):
             alarms.append(
-                _Alarm(
-                    look, int(strata[column]), int(restart[column]), column in known
-                )
+                _Alarm(look, int(strata[column]), int(restart[column]), column in known)
             )
             restart[column], silent_to[column] = look + 1, look + SILENCE
     return alarms
