@@ -152,39 +152,42 @@ def _sum(values: Numbers, axis: int) -> Floats:
 
 def _neighbours(
     y: Numbers, e: Numbers, shock: Floats
-) -> tuple[Numbers, Numbers, Numbers, Numbers]:
-    """Return, for neighbouring looks: difference, product, sum and its safe form."""
+) -> tuple[Numbers, Numbers, Numbers]:
+    """Return, for neighbouring looks: y1 e0 - y0 e1, e1 e0, e1 + e0."""
     here = e * shock.astype(e.dtype)[:, :, None]
-    product = here[1:] * here[:-1]
-    total = here[1:] + here[:-1]
     difference = y[1:] * here[:-1]
     difference -= y[:-1] * here[1:]
-    safe = np.where(total > 0, total, 1)
-    return difference, product, total, safe
+    return difference, here[1:] * here[:-1], here[1:] + here[:-1]
+
+
+def _scale(product: Numbers, total: Numbers) -> Numbers:
+    """Return what squares and counts are divided by; above 0 where nothing is."""
+    scale = product + product
+    scale += total
+    scale *= total
+    scale += np.finfo(scale.dtype).tiny
+    return scale
 
 
 def _dispersion(y: Numbers, e: Numbers, shock: Floats) -> Floats:
     # With g = e1 e0 / (e1 + e0): q = (y1/e1 - y0/e0)^2 g, r = (y1 + y0) / (e1 + e0) and
     # the weight g / (1 + 2 g); written so that nothing is divided by a single e.
-    difference, product, total, safe = _neighbours(y, e, shock)
-    scale = total
-    scale += 2 * product
-    scale *= safe
-    scale[scale <= 0] = 1
-    difference /= np.sqrt(scale)
-    squares = np.einsum("tbn,tbn->b", difference, difference, dtype=np.float64)
+    difference, product, total = _neighbours(y, e, shock)
+    scale = _scale(product, total)
+    difference *= difference
+    difference /= scale
     product /= scale
-    counts = np.einsum("tbn,tbn->b", product, y[1:] + y[:-1], dtype=np.float64)
+    product *= y[1:] + y[:-1]
+    squares, counts = (_sum(_sum(x, axis=2), axis=0) for x in (difference, product))
     raw = (squares + N_PAIRS * START_DISPERSION) / (counts + N_PAIRS)
     return np.asarray(np.maximum(1.0, raw))
 
 
 def dispersion_weight(y: Numbers, e: Numbers, fit: QuietFleet) -> float:
     """Return how much (T, N) counts say about the dispersion: pairs of looks, about."""
-    _, product, total, safe = _neighbours(y[:, None], e[:, None], fit.shock[:, None])
-    scale = safe * (total + 2 * product)
+    _, product, total = _neighbours(y[:, None], e[:, None], fit.shock[:, None])
     counts = product * (y[1:] + y[:-1])[:, None]
-    return float((counts / np.where(scale > 0, scale, 1)).sum())
+    return float((counts / _scale(product, total)).sum())
 
 
 def _level_variance(n: Floats, expected: Floats, phi: Floats, v: Floats) -> Floats:
@@ -211,25 +214,28 @@ def _look_shock(
     y: Numbers, e: Numbers, shock: Floats, level: Floats
 ) -> tuple[Floats, Floats]:
     """Regress squared differences on mean and squared mean: (phi, kappa)."""
-    difference, product, _, safe = _neighbours(y, e, shock)
-    g = product / safe
-    weight = g / (1 + 2 * g)
+    difference, product, total = _neighbours(y, e, shock)
+    total += np.finfo(total.dtype).tiny
+    g = product / total
+    # q = difference^2 / (product total); where the product is 0 so is the weight.
+    product *= total
+    product += np.finfo(product.dtype).tiny
+    difference *= difference
+    difference /= product
     damping = 1 + LOOK_SHOCK_WEIGHT * g
-    weight /= damping
-    weight /= damping
-    # q = difference^2 / (product safe); where the product is 0 so is the weight.
-    q = difference * difference
-    below = product * safe
-    q /= np.where(below > 0, below, 1)
-
-    def over_looks(values: Numbers) -> Floats:
-        return _sum(weight * values, axis=0)
-
-    s11 = (over_looks(np.ones_like(g)) * level**2).sum(axis=1) + N_PAIRS
-    s12 = (over_looks(2 * g) * level**3).sum(axis=1)
-    s22 = (over_looks(4 * g * g) * level**4).sum(axis=1) + 1
-    q1 = (over_looks(q) * level).sum(axis=1) + N_PAIRS * START_DISPERSION
-    q2 = (over_looks(2 * q * g) * level**2).sum(axis=1)
+    damping *= damping
+    damping *= 1 + 2 * g
+    weight = g / damping
+    n1, q1 = _sum(weight, axis=0), _sum(weight * difference, axis=0)
+    weight *= g
+    n2, q2 = 2 * _sum(weight, axis=0), 2 * _sum(weight * difference, axis=0)
+    weight *= g
+    n3 = 4 * _sum(weight, axis=0)
+    s11 = (n1 * level**2).sum(axis=1) + N_PAIRS
+    s12 = (n2 * level**3).sum(axis=1)
+    s22 = (n3 * level**4).sum(axis=1) + 1
+    q1 = (q1 * level).sum(axis=1) + N_PAIRS * START_DISPERSION
+    q2 = (q2 * level**2).sum(axis=1)
     kappa = np.clip((q2 * s11 - q1 * s12) / (s11 * s22 - s12**2), 0.0, 1.0)
     return np.maximum(1.0, (q1 - s12 * kappa) / s11), kappa
 

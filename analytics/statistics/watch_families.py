@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from analytics.statistics.counts import Floats
 from analytics.statistics.quiet_fleet import (
@@ -200,15 +201,19 @@ def _joint(
     ]
     scatter = scatter_of(fleet, tables, fits, weight)
     failures = draw_failures(fleet, tables, scatter, n_draws, rng)
+    strata = [
+        table.stratum(failures.mode, failures.kind).astype(np.int32) for table in tables
+    ]
     simulations = [
         Simulation(
             fleet.n_looks,
             n_draws * len(table.strata),
-            _chunks(fleet, table, failures),
+            _chunks(fleet, table, failures, own),
         )
-        for table in tables
+        for table, own in zip(tables, strata, strict=True)
     ]
-    merged = MergedWatch(failures, tables, simulations, fleet.n_looks)
+    n_strata = [len(table.strata) for table in tables]
+    merged = MergedWatch(failures.first, strata, n_strata, simulations)
     thresholds = [np.full(fleet.n_looks, np.nan) for _ in tables]
     largest, blocks = [], blocks_of(fleet.n_looks, max(first_live, 0))
     for first, last in blocks:
@@ -232,7 +237,10 @@ def _joint(
 
 
 def _chunks(
-    fleet: WatchedFleet, table: FamilyTable, failures: DrawnFailures
+    fleet: WatchedFleet,
+    table: FamilyTable,
+    failures: DrawnFailures,
+    stratum: NDArray[np.int32],
 ) -> Iterator[tuple[Numbers, Numbers]]:
     """Count a family's drawn failures and make its expected ones from them."""
     n_looks, n_strata = fleet.n_looks, len(table.strata)
@@ -241,8 +249,7 @@ def _chunks(
         stop = min(start + at_once, failures.n_draws)
         part = slice(failures.first[start * n_looks], failures.first[stop * n_looks])
         replicate, n = failures.replicate[part] - start, stop - start
-        stratum = table.stratum(failures.mode[part], failures.kind[part])
-        cells = (failures.look[part] * n + replicate) * n_strata + stratum
+        cells = (failures.look[part] * n + replicate) * n_strata + stratum[part]
         y = np.bincount(cells, minlength=n_looks * n * n_strata)
         hazard = hazard_of(
             fleet, failures.mode[part], failures.age[part], replicate, n

@@ -14,13 +14,14 @@ from scipy import optimize, sparse, special
 from analytics.statistics.counts import Floats
 from analytics.statistics.quiet_fleet import QuietFleet
 from analytics.statistics.watched_fleet import (
-    Codes,
     FamilyTable,
     WatchedFleet,
     fleet_hazard,
 )
 
-LEAST_VARIANCE = 1e-4  # of a family beyond the others: less is none
+ShortCodes = NDArray[np.int32]
+
+LEAST_VARIANCE = 1e-3  # of a family beyond the others: less is none
 # Failures are drawn at the rate of the highest shock and thinned; the one in ten
 # thousand shocks that is higher still counts as this one.
 SHOCK_TAIL = 1e-4
@@ -42,11 +43,11 @@ class DrawnFailures:
 
     n_draws: int
     first: NDArray[np.intp]  # (B * T + 1,): where replicate b, look t starts: b T + t
-    replicate: Codes
-    look: Codes
-    kind: Codes
-    age: Codes
-    mode: Codes
+    replicate: ShortCodes
+    look: ShortCodes
+    kind: ShortCodes
+    age: ShortCodes
+    mode: ShortCodes
 
 
 def expected_of_cells(fleet: WatchedFleet) -> Floats:
@@ -158,24 +159,26 @@ def draw_failures(
         _draw_mode(fleet, scene, mode, hazard[mode], expected[mode], rng)
         for mode in np.flatnonzero(expected.sum(axis=1))
     ]
+    # Short integers: there are millions of failures, and they sort faster.
     replicate, row, modes = (
-        np.concatenate([np.zeros(0, dtype=np.int64), *[one[i] for one in drawn]])
+        np.concatenate([np.zeros(0, dtype=np.int32), *[one[i] for one in drawn]])
         for i in range(3)
     )
     if scatter.dispersion > 1:
         size = rng.logseries(1 - 1 / scatter.dispersion, len(row))
         replicate, row, modes = (np.repeat(x, size) for x in (replicate, row, modes))
-    look = fleet.look[row]
-    place = replicate * fleet.n_looks + look
-    order = np.argsort(place, kind="stable")
-    n = np.bincount(place, minlength=n_draws * fleet.n_looks)
+    look = fleet.look[row].astype(np.int16)
+    order = np.argsort(look, kind="stable")
+    order = order[np.argsort(replicate[order].astype(np.int16), kind="stable")]
+    replicate, row, look = replicate[order], row[order], look[order].astype(np.int32)
+    n = np.bincount(replicate * fleet.n_looks + look, minlength=n_draws * fleet.n_looks)
     return DrawnFailures(
         n_draws=n_draws,
         first=np.concatenate([[0], np.cumsum(n)]),
-        replicate=replicate[order],
-        look=look[order],
-        kind=fleet.kind[row][order],
-        age=fleet.age[row][order],
+        replicate=replicate,
+        look=look,
+        kind=fleet.kind[row].astype(np.int32),
+        age=fleet.age[row].astype(np.int32),
         mode=modes[order],
     )
 
@@ -224,12 +227,12 @@ def _draw_mode(
     hazard: Floats,
     expected: Floats,
     rng: np.random.Generator,
-) -> tuple[Codes, Codes, Codes]:
+) -> tuple[ShortCodes, ShortCodes, ShortCodes]:
     """Return replicate and row of exposure of one mode's clusters, and the mode."""
     kinds = np.flatnonzero(expected)
     rate = scene.highest[:, None] * expected[kinds]
     for table, level in scene.levels:
-        rate *= level[:, table.stratum(np.array(mode), kinds)]
+        rate *= np.take(level, table.stratum(mode, kinds), axis=1)
     above = np.cumsum(rate)
     n = rng.poisson(above[-1] * scene.clusters)
     # Sorted, so that neighbours are looked up one after the other.
@@ -246,8 +249,12 @@ def _draw_mode(
     look = fleet.look[row]
     chance = scene.by_look[replicate, look]
     for table, shock, most in scene.shocks:
-        stratum = table.stratum(np.array(mode), kind)
+        stratum = table.stratum(mode, kind)
         chance = chance * (shock[replicate, stratum, look] / most)
     # A row without exposure can be met by rounding only.
     kept = (rng.random(n) < chance) & (weight[at] > 0)
-    return replicate[kept], row[kept], np.full(int(kept.sum()), mode, dtype=np.int64)
+    return (
+        replicate[kept].astype(np.int32),
+        row[kept].astype(np.int32),
+        np.full(int(kept.sum()), mode, dtype=np.int32),
+    )

@@ -8,7 +8,6 @@ from numpy.typing import NDArray
 
 from analytics.statistics.alarm_groups import LOOKS_BACK, join_alarms
 from analytics.statistics.quiet_fleet import Numbers
-from analytics.statistics.watch_joint import DrawnFailures
 from analytics.statistics.watch_simulation import (
     Cells,
     Simulation,
@@ -17,7 +16,6 @@ from analytics.statistics.watch_simulation import (
     threshold_at,
 )
 from analytics.statistics.watch_windows import evidence_at
-from analytics.statistics.watched_fleet import FamilyTable
 
 N_ROUNDS = 5
 CLOSE = 0.03  # of the alarms allowed
@@ -37,20 +35,17 @@ class MergedWatch:
 
     def __init__(
         self,
-        failures: DrawnFailures,
-        tables: list[FamilyTable],
+        first: NDArray[np.intp],
+        strata: list[NDArray[np.int32]],
+        n_strata: list[int],
         simulations: list[Simulation],
-        n_looks: int,
     ) -> None:
-        """Take over what was drawn, and the same fleets by family."""
-        self._first = failures.first
-        self._n_looks = n_looks
-        self._strata = [
-            table.stratum(failures.mode, failures.kind).astype(np.int32)
-            for table in tables
-        ]
-        self._n_strata = [len(table.strata) for table in tables]
+        """Take over where each replicate's looks start, and failures by family."""
+        self._first = first
+        self._strata = strata
+        self._n_strata = n_strata
         self._simulations = simulations
+        self._n_looks = len(simulations[0].sums.n_here)
         self._recent: dict[int, list[_Alarm]] = defaultdict(list)
 
     def set_thresholds(

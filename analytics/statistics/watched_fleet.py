@@ -6,6 +6,7 @@ whole fleet by mode and age: indirect standardisation.
 """
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -77,15 +78,15 @@ class FamilyTable:
         grouped = np.zeros((n_draws, self.n_groups, n_ages), dtype=hazard.dtype)
         for mode, group in enumerate(self.failure):
             grouped[:, group] += hazard[:, mode]
-        found = grouped.reshape(-1, n_ages) @ self.exposure.astype(
-            hazard.dtype, copy=False
-        )
-        shape = (n_draws, self.n_groups, self.n_looks, self.n_values)
-        by_look = found.reshape(shape)
-        cells = by_look.transpose(2, 0, 1, 3).reshape(self.n_looks, n_draws, -1)
-        return np.ascontiguousarray(cells[:, :, self.strata])
+        rates = grouped.reshape(-1, n_ages)
+        exposure = self.exposure.astype(hazard.dtype, copy=False)
+        found = np.empty((self.n_looks, n_draws, len(self.strata)), hazard.dtype)
+        for look in range(self.n_looks):
+            here = exposure[:, look * self.n_values : (look + 1) * self.n_values]
+            found[look] = (rates @ here).reshape(n_draws, -1)[:, self.strata]
+        return found
 
-    def stratum(self, mode: Codes, kind: Codes) -> NDArray[np.intp]:
+    def stratum(self, mode: Any, kind: NDArray[Any]) -> NDArray[np.intp]:
         """Return the stratum of each failure."""
         place: NDArray[np.intp] = self.failure[mode] * self.n_values + self.value[kind]
         return np.asarray(self.place[place])
@@ -126,7 +127,11 @@ def _cell(fleet: WatchedFleet, kind: Codes, look: Codes, age: Codes) -> Codes:
 
 
 def hazard_of(
-    fleet: WatchedFleet, mode: Codes, age: Codes, replicate: Codes, n_draws: int
+    fleet: WatchedFleet,
+    mode: NDArray[Any],
+    age: NDArray[Any],
+    replicate: NDArray[Any],
+    n_draws: int,
 ) -> Numbers:
     """Return failures over exposure by mode and age (B, M, A), 0 without exposure."""
     exposure = np.bincount(fleet.age, fleet.exposure, fleet.n_ages)
