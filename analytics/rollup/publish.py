@@ -5,8 +5,6 @@ balance checks run before the pointer moves, so a wrong snapshot is never shown.
 """
 
 import datetime as dt
-import hashlib
-import json
 from collections.abc import Callable
 from dataclasses import asdict, dataclass, fields
 from importlib.metadata import version
@@ -15,14 +13,16 @@ from pathlib import Path
 import duckdb
 
 from analytics.rollup import judged, sql_files
+from analytics.rollup.basis import check_balance, identity
 from analytics.rollup.observation import ObservationEnd, observation_end
 from analytics.rollup.published_files import clear, unfinished_file
 from analytics.rollup.rules import LifeRules, ModelRules
 from analytics.rollup.snapshot import point_to, pointed_to
 from analytics.rollup.training import train_if_due
+from analytics.rollup.watch_record import record, watch_now
 from analytics.rollup.work_space import give_way, open_unfinished
 from ingest import catalogue, store
-from ingest.errors import RefusedError, UsageError
+from ingest.errors import UsageError
 
 Progress = Callable[[str, int, int | None], None]
 
@@ -43,11 +43,6 @@ THEN_TABLES = (
     "rejected_examples",
     "waiting",
 )
-BALANCE = (
-    *("units_of_store", "units_balance", "cases_of_store", "readings_of_store"),
-    *("ages", "failures"),
-)
-ID_DIGITS = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +57,8 @@ class Published:
     n_units, n_cases : int
     trained : bool
         Whether the fault suggester was trained anew.
+    n_new_alarms : int
+        Alarms that no figures published before had raised.
     """
 
     snapshot: str
@@ -69,6 +66,7 @@ class Published:
     n_units: int
     n_cases: int
     trained: bool
+    n_new_alarms: int
 
 
 def publish(
@@ -133,7 +131,7 @@ def _published(
     with store.open_for_reading(store_file):
         pass  # brought up to date, if it is of an older version
     unfinished = unfinished_file(published)
-    steps = len(FIRST_TABLES) + len(THEN_TABLES) + 2
+    steps = len(FIRST_TABLES) + len(THEN_TABLES) + 3
     try:
         with open_unfinished(unfinished) as connection:
             store.attach_read_only(connection, store_file)
@@ -150,8 +148,10 @@ def _published(
                 tell(f"counting {table.replace('_', ' ')}", done, steps)
                 make = judged.make if table in judged.TABLES else _make
                 make(connection, table, parameters)
-            _check_balance(connection, parameters)
-            snapshot = _identity(connection, day, rules)
+            check_balance(connection, parameters)
+            tell("watching for recurring failures", steps - 2, steps)
+            watched = watch_now(connection, parameters, day, rules)
+            snapshot = identity(connection, day, rules, watched.alarms)
             tell("learning from confirmed cases", steps - 1, steps)
             give_way(connection)
             training = train_if_due(
@@ -167,9 +167,10 @@ def _published(
         point_to(published, snapshot, unfinished)
     finally:
         clear(unfinished)
+    n_new = record(store_file, snapshot, watched)
     tell("published", steps, steps)
     n_units, n_cases = counts or (0, 0)
-    return Published(snapshot, day, n_units, n_cases, training.is_new)
+    return Published(snapshot, day, n_units, n_cases, training.is_new, n_new)
 
 
 def _make(
@@ -241,40 +242,7 @@ def _about(end: ObservationEnd) -> dict[str, object]:
     }
 
 
-def _identity(
-    connection: duckdb.DuckDBPyConnection, day: dt.date, rules: LifeRules
-) -> str:
-    # What a snapshot rests on: the files taken in, the rules, the codes, the SQL, and
-    # the limits of readings. The same five give the same figures, and the same id.
-    batches = _ask(connection, "batches").fetchall()
-    modes = [asdict(mode) for mode in catalogue.failure_modes().values()]
-    basis = json.dumps(
-        [
-            *(batches, asdict(rules), modes, sql_files.all_statements()),
-            judged.rests_on(connection),
-        ],
-        sort_keys=True,
-    )
-    digest = hashlib.sha256(f"{day}{basis}".encode()).hexdigest()
-    return f"{day:%Y-%m-%d}-{digest[:ID_DIGITS]}"
-
-
 def _shown_before(published: Path, snapshot: str) -> str | None:
     # Figures are never those before themselves, even where their file was lost.
     shown = pointed_to(published)
     return shown if shown != snapshot else None
-
-
-def _check_balance(
-    connection: duckdb.DuckDBPyConnection, parameters: dict[str, object]
-) -> None:
-    for name in BALANCE:
-        text = sql_files.statement("balance", name)
-        row = sql_files.run(connection, text, parameters).fetchone()
-        what, found, expected = row or (name, None, None)
-        if found != expected:
-            raise RefusedError(
-                f"Not published: {what}: found {found}, expected {expected}.",
-                hint="The figures published before stay. This is a fault of the "
-                "program: report it with this sentence.",
-            )

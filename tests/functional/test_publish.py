@@ -71,8 +71,8 @@ def test_progress_is_told_in_words(tmp_path):
 
     again(tmp_path, as_of=AS_OF, progress=lambda *step: told.append(step))
 
-    # Each table is a step; then come the training and the pointer.
-    steps = len(FIRST_TABLES) + len(THEN_TABLES) + 2
+    # Each table is a step; then come the watch, the training and the pointer.
+    steps = len(FIRST_TABLES) + len(THEN_TABLES) + 3
     assert told[0] == ("counting model rules", 0, steps)
     assert told[-1] == ("published", steps, steps)
     assert len(told) == steps

@@ -1,0 +1,118 @@
+"""What a reader of the watch must know about these records, in sentences."""
+
+from collections.abc import Iterator, Sequence
+from typing import cast
+
+from dashboard import text
+from dashboard.queries.answer import Row
+from dashboard.queries.watch_words import FAMILY_WORDS, SAID
+
+MUCH = 0.1  # of the units without a value: said
+HALF = 0.5
+ONE_SITE = 0.3  # of all failures at one site: said
+FEW_GROUPS = 10
+
+
+def caveats(about: Row, families: Sequence[Row], spelled: Sequence[Row]) -> list[str]:
+    """Return the sentences that stand beside the alarms.
+
+    Parameters
+    ----------
+    about : dict
+        The row of `watch_about`.
+    families : sequence of dict
+        The rows of `watch_families`.
+    spelled : sequence of dict
+        Fields with values that may be one thing spelled in several ways.
+    """
+    if about["why_not"] is not None:
+        return []
+    return [
+        *_not_recorded(families),
+        *_spelled(families, spelled),
+        *_one_site(about),
+        *_few_groups(about),
+        *_newest(about),
+        *_way(about),
+    ]
+
+
+def _not_recorded(families: Sequence[Row]) -> Iterator[str]:
+    for row in families:
+        family = str(row["family"])
+        if not row["n_groups"]:
+            yield (
+                f"Not watched by {SAID[family]}: the register holds no two values of "
+                f"it ({FAMILY_WORDS[family]})."
+            )
+            continue
+        missing = cast("float", row["share_not_recorded"] or 0)
+        if family == "component" or missing < MUCH:
+            continue
+        weak = (
+            " Comparisons by it are weak: half of the units or more stand together."
+            if missing >= HALF
+            else ""
+        )
+        yield (
+            f"The {SAID[family]} of {text.share(missing, 1)} of the units is not "
+            f"recorded; they are a group of their own, put nowhere by guess.{weak}"
+        )
+
+
+def _spelled(families: Sequence[Row], spelled: Sequence[Row]) -> Iterator[str]:
+    watched = {
+        "production_lot" if row["family"] == "lot" else row["family"]
+        for row in families
+    }
+    for row in spelled:
+        if row["field"] in watched:
+            groups = cast("Sequence[Row]", row["groups"])
+            first = " and ".join(cast("dict[str, int]", groups[0]["values"]))
+            yield (
+                f"{SAID[str(row['field'])].capitalize()}: {first} may be one thing "
+                "spelled in several ways. Each is watched for itself, so an excess is "
+                "split; Data quality has the lines for a mapping file."
+            )
+
+
+def _one_site(about: Row) -> Iterator[str]:
+    n, n_all = about["n_of_largest_site"], cast("int", about["n_failures"])
+    if n is not None and cast("int", n) >= ONE_SITE * n_all:
+        share = text.share(cast("int", n) / n_all, n_all)
+        yield (
+            f"{share} of all first failures ({text.count(cast('int', n))}) come from "
+            f"one site, {about['largest_site']}: an alarm may speak of that site's use "
+            "alone. Filter by site to see."
+        )
+
+
+def _few_groups(about: Row) -> Iterator[str]:
+    n = cast("int", about["n_groups"])
+    if n < FEW_GROUPS:
+        yield (
+            f"Only {text.count(n)} groups are watched: with fewer than {FEW_GROUPS} "
+            "the number of false alarms may be a quarter higher than stated."
+        )
+
+
+def _newest(about: Row) -> Iterator[str]:
+    share = cast("float", about["completeness"])
+    if share < 1:
+        yield (
+            f"Of the failures of {str(about['last_month'])[:7]} about "
+            f"{text.share(share, 1)} are confirmed by now; what is expected of the "
+            "newest months is lowered to match."
+        )
+
+
+def _way(about: Row) -> Iterator[str]:
+    yield (
+        "Not watched well: a slow rise of all groups together raises up to twice the "
+        "stated number of false alarms; a rise of one group over years may go unseen."
+    )
+    if not about["is_joint"]:
+        yield (
+            "The groups are too many to simulate together; the stated number of false "
+            "alarms is then an upper figure."
+        )

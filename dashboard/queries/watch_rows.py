@@ -1,0 +1,254 @@
+"""The alarms of a snapshot as rows: those of one cause together, with their state."""
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import cast
+
+import pandas as pd
+
+from analytics.rollup.observation import COMPLETE
+from analytics.rollup.snapshot import Snapshot
+from analytics.rollup.watch_input import MONTHS, month_number
+from dashboard.queries import watch_words as words
+from dashboard.queries.answer import Row, rows_of
+from ingest import catalogue
+from ingest.alarms import AlarmNote, Recorded, RecordedAlarm
+from ingest.errors import NotPublishedError
+
+SPARK_MONTHS = 24
+# An alarm stands as long as its group is silent after it, or while work goes on.
+STANDS_MONTHS = MONTHS
+OPEN_STATES = ("acknowledged", "under_action")
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What the store keeps about alarms.
+
+    Attributes
+    ----------
+    recorded : mapping of alarm id to RecordedAlarm
+    notes : mapping of alarm id to AlarmNote
+        The latest of each.
+    """
+
+    recorded: Mapping[str, RecordedAlarm]
+    notes: Mapping[str, AlarmNote]
+
+    @classmethod
+    def of(cls, recorded: Recorded, notes: Sequence[AlarmNote]) -> "Kept":
+        """Return what is kept, by alarm."""
+        return cls(
+            {alarm.key.alarm: alarm for alarm in recorded.alarms},
+            {note.alarm: note for note in notes},
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class WatchRows:
+    """All that the rows of the watch are made of, as frames of the snapshot."""
+
+    alarms: pd.DataFrame
+    series: pd.DataFrame
+    cases: pd.DataFrame
+    comparison: pd.DataFrame
+    known_before: frozenset[str] | None
+
+    @classmethod
+    def read(cls, snapshot: Snapshot, previous: Snapshot | None) -> "WatchRows":
+        """Read them; `known_before` is None where nothing can be compared."""
+        return cls(
+            alarms=snapshot.ask("watch_alarms"),
+            series=snapshot.ask("watch_series"),
+            cases=snapshot.ask("watch_cases"),
+            comparison=snapshot.ask("watch_comparison"),
+            known_before=_known(previous),
+        )
+
+
+def _known(previous: Snapshot | None) -> frozenset[str] | None:
+    if previous is None:
+        return None
+    try:
+        return frozenset(previous.ask("watch_known")["alarm"])
+    except NotPublishedError:  # of a time before the watch
+        return None
+
+
+def alarm_rows(
+    found: WatchRows, kept: Kept, *, last_month: dt.date
+) -> tuple[list[Row], list[Row]]:
+    """Return the alarms that stand, most urgent first, and the past ones.
+
+    Parameters
+    ----------
+    found : WatchRows
+    kept : Kept
+    last_month : datetime.date
+        First day of the last month watched.
+
+    Returns
+    -------
+    standing, past : list of dict
+        One row for all alarms that share their cases: the strongest of them speaks.
+        A later alarm of the same group takes the place of the earlier one, which it
+        lists under `earlier`.
+    """
+    groups: dict[str, list[Row]] = defaultdict(list)
+    for row in rows_of(found.alarms):
+        groups[str(row["founder"])].append(row)
+    rows = [_row(founder, members, found, kept) for founder, members in groups.items()]
+    standing: list[Row] = []
+    past: list[Row] = []
+    newest: dict[str, Row] = {}
+    for row in sorted(rows, key=lambda row: str(row["alarmed"]), reverse=True):
+        group = f"{row['failure']} {row['where']}"
+        if group in newest:
+            cast("list[Row]", newest[group]["earlier"]).append(
+                {name: row[name] for name in ("alarm", "alarmed", "state", "note")}
+            )
+            past.append(row)
+            continue
+        newest[group] = row
+        (standing if _stands(row, last_month) else past).append(row)
+    return sorted(standing, key=_urgency), past
+
+
+def _row(founder: str, members: Sequence[Row], found: WatchRows, kept: Kept) -> Row:
+    lead = max(members, key=lambda row: cast("float", row["evidence"]))
+    family, failure = str(lead["family"]), str(lead["failure"])
+    value = cast("str | None", lead["value"])
+    kind = words.FAILURE_KIND[family]
+    alarm = str(lead["alarm"])
+    of_alarm = found.cases[found.cases["alarm"] == alarm]
+    row: Row = {
+        "alarm": founder,
+        "mode": failure if kind == "mode" else None,
+        "group": None if kind == "mode" else failure,
+        "failure": words.failure_words(family, failure),
+        "failure_kind": kind,
+        "dimension": words.DIMENSION[family],
+        "value": value,
+        "where": words.where_words(family, value),
+        "severity": words.severity(family, failure),
+        "since": str(lead["since"])[:7],
+        "alarmed": str(lead["look"])[:7],
+        "window_months": lead["window_months"],
+        "n_cases": lead["observed"],
+        "expected": lead["expected"],
+        "evidence": lead["evidence"],
+        "threshold": lead["threshold"],
+        "times_per_year": lead["times_per_year"],
+        "ratio": lead["ratio"],
+        "low": lead["low"],
+        "high": lead["high"],
+        **{
+            name: lead[name]
+            for name in (
+                *("n_after", "expected_after"),
+                *("ratio_after", "low_after", "high_after"),
+            )
+        },
+        **_state([founder, *(str(row["alarm"]) for row in members)], kept),
+        "is_new_figures": found.known_before is None
+        or founder not in found.known_before,
+        "cases": [
+            str(case)
+            for case in of_alarm.loc[~of_alarm["is_after"].astype(bool), "case_id"]
+        ],
+        "also": [
+            {
+                "failure": words.failure_words(str(row["family"]), str(row["failure"])),
+                "where": words.where_words(
+                    str(row["family"]), cast("str | None", row["value"])
+                ),
+                "alarmed": str(row["look"])[:7],
+            }
+            for row in members
+            if row is not lead
+        ],
+        "earlier": [],
+    }
+    return row | {
+        "sentence": words.sentence(row),
+        "explanation": words.explanation(
+            rows_of(found.comparison[found.comparison["alarm"] == alarm])
+        ),
+        "months": _spark(found.series[found.series["alarm"] == alarm]),
+        "lead": alarm,
+    }
+
+
+def _state(alarms: Sequence[str], kept: Kept) -> Row:
+    notes = [kept.notes[alarm] for alarm in alarms if alarm in kept.notes]
+    latest = max(notes, key=lambda note: note.noted_at, default=None)
+    seen = [kept.recorded[alarm] for alarm in alarms if alarm in kept.recorded]
+    first = min(seen, key=lambda alarm: alarm.first_seen_on, default=None)
+    return {
+        "state": latest.state if latest else "new",
+        "note": latest.text if latest else None,
+        "noted_on": latest.noted_at.date() if latest else None,
+        "first_seen_on": first.first_seen_on if first else None,
+        "first_seen_snapshot": first.first_snapshot if first else None,
+    }
+
+
+def _spark(series: pd.DataFrame) -> list[Row]:
+    return [
+        {
+            "month": str(row["month"])[:7],
+            "observed": row["observed"],
+            "expected": row["expected"],
+        }
+        for row in rows_of(series.tail(SPARK_MONTHS))
+    ]
+
+
+def _stands(row: Row, last_month: dt.date) -> bool:
+    if row["state"] == "closed":
+        return False
+    alarmed = dt.date.fromisoformat(f"{row['alarmed']}-01")
+    is_recent = month_number(last_month) - month_number(alarmed) < STANDS_MONTHS
+    return is_recent or row["state"] in OPEN_STATES
+
+
+def _urgency(row: Row) -> tuple[bool, int, float]:
+    return (
+        row["state"] != "new",
+        words.SEVERITIES.index(str(row["severity"])),
+        -cast("float", row["evidence"]),
+    )
+
+
+def case_rows(found: WatchRows, rows: Sequence[Row]) -> list[Row]:
+    """Return the cases of the alarms in `rows`, with the failure in words."""
+    modes = catalogue.failure_modes()
+    return [
+        {
+            "alarm": row["alarm"],
+            **{name: value for name, value in case.items() if name != "alarm"},
+            "label": modes[str(case["mode"])].label,
+        }
+        for row in rows
+        for case in rows_of(found.cases[found.cases["alarm"] == row["lead"]])
+    ]
+
+
+def series_rows(found: WatchRows, rows: Sequence[Row]) -> list[Row]:
+    """Return the months of the alarms in `rows`, for their evidence charts."""
+    return [
+        {
+            "alarm": row["alarm"],
+            "month": str(month["month"])[:7],
+            "observed": month["observed"],
+            "expected": month["expected"],
+            "evidence": month["evidence"],
+            "threshold": month["threshold"],
+            "is_complete": cast("float", month["completeness"]) >= COMPLETE,
+            "completeness": month["completeness"],
+        }
+        for row in rows
+        for month in rows_of(found.series[found.series["alarm"] == row["lead"]])
+    ]

@@ -1,0 +1,196 @@
+"""The words of the watch: what failed, where, how much above what was expected."""
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from typing import cast
+
+from analytics.rollup.watch_partitions import CUTS, modes_of
+from analytics.rollup.watching import THIN_BELOW
+from dashboard import text
+from dashboard.queries.answer import Row
+from ingest import catalogue
+
+GROUPS = {
+    "handle_cable_heat": "Heat in handle and cable",
+    "handle_cable_pilot": "Pilot path of handle and cable",
+    "handle_cable_latch": "Latch of the handle",
+    "handle_cable_earth": "Earth, insulation or housing of handle and cable",
+}
+SEVERITIES = ("critical", "degraded", "incipient")
+FAILURE_KIND = {cut.name: cut.failure_kind for cut in CUTS}
+# Words of a family: the filter that goes with it, and how it is said.
+DIMENSION = {
+    "component": None,
+    "model": "model",
+    "cable_supplier": "cable_supplier",
+    "lot": "lot",
+    "hardware_revision": "hardware_revision",
+    "region": "region",
+}
+SAID = {
+    "model": "model",
+    "cable_supplier": "cable supplier",
+    "lot": "lot",
+    "production_lot": "lot",
+    "hardware_revision": "hardware revision",
+    "region": "region",
+}
+FAMILY_WORDS = {
+    "component": "component, all units",
+    "model": "group of failures by model",
+    "cable_supplier": "failure mode by cable supplier",
+    "lot": "group of failures by lot",
+    "hardware_revision": "failure mode by hardware revision",
+    "region": "group of failures by region",
+}
+SETTLES = {
+    "cable_supplier": (
+        "open some of the returned cables and handles of this supplier and as many of "
+        "another, of the same age and model, and compare the joints"
+    ),
+    "production_lot": (
+        "inspect units of this lot that still work, and look up what changed when it "
+        "was made"
+    ),
+    "model": "compare the part that failed with that of another model in like use",
+    "hardware_revision": "compare units of this revision with the one before, alike "
+    "in age and use",
+    "region": "ask what is special there: climate, installers, use",
+}
+MONTH = "%Y-%m"
+
+
+def failure_words(family: str, failure: str) -> str:
+    """Return what failed, in words: a mode, a group of modes or a component."""
+    if FAILURE_KIND[family] == "mode":
+        return catalogue.failure_modes()[failure].label
+    return GROUPS.get(failure, f"{text.words(failure).capitalize()}, any failure")
+
+
+def where_words(family: str, value: str | None) -> str:
+    """Return where it failed, in words."""
+    dimension = DIMENSION[family]
+    if dimension is None:
+        return "all units"
+    if value is None:
+        return f"units whose {SAID[dimension]} is not recorded"
+    return f"{SAID[dimension]} {value}"
+
+
+def severity(family: str, failure: str) -> str:
+    """Return the worst severity of the modes counted under a failure."""
+    modes = catalogue.failure_modes()
+    found = {modes[mode].severity for mode in modes_of(failure, FAILURE_KIND[family])}
+    return next(level for level in SEVERITIES if level in found)
+
+
+def sentence(row: Row) -> str:
+    """Return one alarm as a sentence with its numbers."""
+    expected = text.estimate(cast("float", row["expected"]))
+    months = cast("int", row["window_months"])
+    often = cast("float", row["times_per_year"])
+    return (
+        f"{row['failure']}, {row['where']}: "
+        f"{text.counted(cast('int', row['n_cases']), 'failure')} in {months} months to "
+        f"{row['alarmed']} where about {expected} were expected from this group's own "
+        f"past and its siblings. A fleet in which nothing recurs shows this "
+        f"{_how_often(often)}."
+    )
+
+
+def _how_often(per_year: float) -> str:
+    if per_year <= 0:
+        return "less often than the simulation can tell"
+    return f"about {text.estimate(per_year)} times a year"
+
+
+def explanation(rows: Sequence[Row]) -> str:
+    """Return in words which group the cases of an alarm share, and what settles it.
+
+    Parameters
+    ----------
+    rows : sequence of dict
+        The comparison of one alarm, best first.
+    """
+    if not rows:
+        return (
+            "No model, lot, supplier, revision or region stands above the others: the "
+            "excess is common to all."
+        )
+    best = rows[0]
+    dimension = str(best["dimension"])
+    said = _named(dimension, best["value"])
+    among = f"{_counts(best, 'n_cases', 'expected')}, against "
+    among += f"{_counts(best, 'n_rest', 'expected_rest')} among all others"
+    parts = [f"The cases are best told by {said}: {among}."]
+    if cast("float", best["gain"]) <= 0:
+        parts = [f"No group explains it well; the nearest is {said}: {among}."]
+    parts += [_beside(row, said) for row in rows[1:] if _matters(row)]
+    parts += [
+        f"Within it {_named(str(row['dimension']), row['further'])} stands out further "
+        f"({_counts(row, 'n_further', 'expected_further')})."
+        for row in rows
+        if row["further"] is not None
+    ]
+    parts.append(
+        "This is an association, no verdict; what would settle it: "
+        f"{SETTLES[dimension]}."
+    )
+    return " ".join(parts)
+
+
+def _matters(row: Row) -> bool:
+    return cast("float", row["gain"]) > 0
+
+
+def _beside(row: Row, best: str) -> str:
+    # Whether another group still has an excess where the best one is taken out.
+    said = _named(str(row["dimension"]), row["value"])
+    n, expected = cast("int", row["n_beside"]), cast("float", row["expected_beside"])
+    counts = f"{text.count(n)} where {text.estimate(expected)} were expected"
+    return f"{said[0].upper()}{said[1:]} without {best}: {counts}."
+
+
+def _named(dimension: str, value: object) -> str:
+    if value is None:
+        return f"units whose {SAID[dimension]} is not recorded"
+    return f"{SAID[dimension]} {value}"
+
+
+def _counts(row: Row, n: str, expected: str) -> str:
+    return (
+        f"{text.counted(cast('int', row[n]), 'case')} where "
+        f"{text.estimate(cast('float', row[expected]))} were expected by age and mode"
+    )
+
+
+def month(day: dt.date) -> str:
+    """Return a month as YYYY-MM."""
+    return f"{day:{MONTH}}"
+
+
+def why_not(about: Mapping[str, object]) -> str | None:
+    """Return why the fleet is not watched, in words, or None if it is."""
+    reason = about["why_not"]
+    if not isinstance(reason, str):
+        return None
+    needed, found = (text.count(int(str(about[k]))) for k in ("n_needed", "n_found"))
+    return {
+        "no_units": "No unit of the register is in service yet.",
+        "few_months": (
+            f"The records reach over {found} months. A month is compared with the "
+            f"twelve before it, so the watch begins with {needed} months."
+        ),
+        "few_failures": (
+            f"{found} first failures are confirmed. Below {needed} no rate of false "
+            "alarms can be stated, so none is raised: look at the counts."
+        ),
+    }[reason]
+
+
+def enough(expected_year: float) -> str:
+    """Return what would be enough to notice a doubling within a year."""
+    return (
+        f"{text.estimate(THIN_BELOW)} failures expected a year; here "
+        f"{text.estimate(expected_year)}"
+    )
