@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analytics.rollup.watch_input import WatchInput
-from analytics.statistics.best_explained import BestSplit, best_split
+from analytics.statistics.best_explained import BestSplit, best_split, splits
 from analytics.statistics.intervals import rate_ratio
 
 Row = dict[str, object]
@@ -79,13 +79,17 @@ def _numbers(found: WatchInput, modes: Sequence[str]) -> Integers:
     return np.flatnonzero(np.isin(found.modes, list(modes)))
 
 
-def comparison(found: WatchInput, seen: Excess) -> list[Row]:
-    """Return the best value of each dimension, the best of all first.
+def comparison(
+    found: WatchInput, seen: Excess, own: tuple[str, str | None] | None = None
+) -> list[Row]:
+    """Return one value of each dimension, the one that explains the excess best first.
 
     Parameters
     ----------
     found : WatchInput
     seen : Excess
+    own : (dimension, value), optional
+        That of the alarm: it speaks for its dimension, whatever others show.
 
     Returns
     -------
@@ -94,34 +98,42 @@ def comparison(found: WatchInput, seen: Excess) -> list[Row]:
         whose values stands above the others has no row.
     """
     everywhere = np.ones(found.fleet.n_kinds, dtype=bool)
-    splits = sorted(_splits(found, seen, everywhere), key=lambda split: -split[1].gain)
-    if not splits:
+    chosen = sorted(
+        _splits(found, seen, everywhere, own), key=lambda split: -split[1].gain
+    )
+    if not chosen:
         return []
-    best_dimension, _, best_value = splits[0]
-    in_best = _has(found, best_dimension, best_value)
+    in_best = _has(found, chosen[0][0], chosen[0][2])
     further = {
         dimension: (split, value)
         for dimension, split, value in _splits(found, seen, in_best)
     }
     return [
         _row(dimension, split, value)
-        | {"is_best": number == 0}
+        | {"is_best": number == 0, "is_own": (dimension, value) == own}
         | _beside(found, seen, dimension, value, in_best)
         | _further(*further.get(dimension, (None, None)))
-        for number, (dimension, split, value) in enumerate(splits)
+        for number, (dimension, split, value) in enumerate(chosen)
     ]
 
 
 def _splits(
-    found: WatchInput, seen: Excess, where: Bools
+    found: WatchInput,
+    seen: Excess,
+    where: Bools,
+    own: tuple[str, str | None] | None = None,
 ) -> Iterator[tuple[str, BestSplit, str | None]]:
     # A yield a dimension: its name, the split, and the value that is split off.
     for dimension in DIMENSIONS:
         values, numbers = _values(found, dimension)
-        split = best_split(
+        counts = (
             np.bincount(numbers[where], seen.n_failures[where], len(values)),
             np.bincount(numbers[where], seen.n_expected[where], len(values)),
         )
+        split = best_split(*counts)
+        if own is not None and own[0] == dimension and own[1] in values:
+            of_own = splits(*counts)[values.index(own[1])]
+            split = of_own if of_own is not None and of_own.stands_out else split
         if split is not None:
             yield dimension, split, values[split.value]
 

@@ -262,7 +262,9 @@ def _cases(found: WatchInput, alarm: _Alarm) -> Iterator[Row]:
 
 
 def _comparison(found: WatchInput, alarm: _Alarm) -> Iterator[Row]:
-    for row in comparison(found, _excess(found, alarm)):
+    dimension = alarm.family.part.cut.dimension
+    own = (dimension, alarm.key.value) if dimension is not None else None
+    for row in comparison(found, _excess(found, alarm), own):
         yield {"alarm": alarm.key.alarm, **row}
 
 

@@ -32,6 +32,14 @@ class BestSplit:
     expected_outside: float
     gain: float
 
+    @property
+    def stands_out(self) -> bool:
+        """Whether the rate inside is above that outside."""
+        return (
+            self.n_inside * self.expected_outside
+            > self.n_outside * self.expected_inside
+        )
+
 
 def best_split(n_failures: ArrayLike, n_expected: ArrayLike) -> BestSplit | None:
     """Return the value that stands out most; None where none is above the others.
@@ -61,6 +69,20 @@ def best_split(n_failures: ArrayLike, n_expected: ArrayLike) -> BestSplit | None
     on the scale of evidence), dimensions with few and with many values compare.
     Checked by hand in tests/unit/test_best_explained.py.
     """
+    found = [split for split in splits(n_failures, n_expected) if split is not None]
+    above = [split for split in found if split.stands_out]
+    return max(above, key=lambda split: split.gain, default=None)
+
+
+def splits(n_failures: ArrayLike, n_expected: ArrayLike) -> list[BestSplit | None]:
+    """Return the split of every value, as `best_split` weighs it.
+
+    Returns
+    -------
+    list of BestSplit or None, length k
+        None where no unit has the value, or all have it, or nothing failed. The gain
+        of a value below the others is that of standing out downwards.
+    """
     expected = np.asarray(n_expected, dtype=np.float64)
     counts = checked_counts("n_failures", n_failures, expected.shape)
     if expected.ndim != 1 or not ((expected >= 0) & np.isfinite(expected)).all():
@@ -69,29 +91,26 @@ def best_split(n_failures: ArrayLike, n_expected: ArrayLike) -> BestSplit | None
         raise ValueError("failures were counted where none is expected")
     n_all, all_expected = int(counts.sum()), float(expected.sum())
     n_values = int((expected > 0).sum())
-    rest = all_expected - expected
-    # What rounding leaves of a sum is no group of its own.
-    is_group = (expected > 0) & (rest > 1e-9 * all_expected)
-    if n_values < 2 or not n_all:  # noqa: PLR2004 - a group and its rest
-        return None
+    if not n_all:
+        return [None] * len(expected)
     n_rest = n_all - counts
-    stands_out = is_group & (counts * np.where(is_group, rest, 0) > n_rest * expected)
-    if not stands_out.any():
-        return None
-    gains = (
-        _term(counts, expected)
-        + _term(n_rest, rest)
-        - n_all * math.log(n_all / all_expected)
-    )
-    value = int(np.argmax(np.where(stands_out, gains, -np.inf)))
-    return BestSplit(
-        value=value,
-        n_inside=int(counts[value]),
-        expected_inside=float(expected[value]),
-        n_outside=int(n_rest[value]),
-        expected_outside=float(rest[value]),
-        gain=float(gains[value]) - math.log(n_values),
-    )
+    # What rounding leaves of a sum is no group of its own.
+    rest = np.where(expected >= all_expected * (1 - 1e-9), 0, all_expected - expected)
+    common = n_all * math.log(n_all / all_expected)
+    gains = _term(counts, expected) + _term(n_rest, rest) - common
+    return [
+        BestSplit(
+            value=value,
+            n_inside=int(counts[value]),
+            expected_inside=float(expected[value]),
+            n_outside=int(n_rest[value]),
+            expected_outside=float(rest[value]),
+            gain=float(gains[value]) - math.log(n_values),
+        )
+        if expected[value] > 0 and rest[value] > 0
+        else None
+        for value in range(len(expected))
+    ]
 
 
 def _term(counts: ArrayLike, expected: Floats) -> Floats:

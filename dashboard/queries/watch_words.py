@@ -105,50 +105,52 @@ def _how_often(per_year: float) -> str:
 
 
 def explanation(rows: Sequence[Row]) -> str:
-    """Return in words which group the cases of an alarm share, and what settles it.
+    """Return in words what the excess goes with, and what would settle it.
 
     Parameters
     ----------
     rows : sequence of dict
-        The comparison of one alarm, best first.
+        The comparison of one alarm, best first: all failures of this kind in the
+        whole fleet, from the month in which the excess began.
     """
     if not rows:
         return (
-            "No model, lot, supplier, revision or region stands above the others: the "
-            "excess is common to all."
+            "Since then no model, lot, supplier, revision or region stands above the "
+            "others in this failure: the excess is common to all."
         )
     best = rows[0]
-    dimension = str(best["dimension"])
-    said = _named(dimension, best["value"])
-    among = f"{_counts(best, 'n_cases', 'expected')}, against "
-    among += f"{_counts(best, 'n_rest', 'expected_rest')} among all others"
-    parts = [f"The cases are best told by {said}: {among}."]
-    if cast("float", best["gain"]) <= 0:
-        parts = [f"No group explains it well; the nearest is {said}: {among}."]
+    said = _named(str(best["dimension"]), best["value"])
+    among = (
+        f"{_counts(best, 'n_cases', 'expected')} by age and mode, "
+        f"{_counts(best, 'n_rest', 'expected_rest')} among all others"
+    )
+    how = "best told by" if cast("float", best["gain"]) > 0 else "weakly told by"
+    parts = [f"All failures of this kind since then are {how} {said}: {among}."]
     parts += [_beside(row, said) for row in rows[1:] if _matters(row)]
     parts += [
-        f"Within it {_named(str(row['dimension']), row['further'])} stands out further "
-        f"({_counts(row, 'n_further', 'expected_further')})."
+        f"Within it {_named(str(row['dimension']), row['further'])} stands out once "
+        f"more: {_counts(row, 'n_further', 'expected_further')}."
         for row in rows
         if row["further"] is not None
     ]
     parts.append(
-        "This is an association, no verdict; what would settle it: "
-        f"{SETTLES[dimension]}."
+        "An association, no verdict. What would settle it: "
+        f"{SETTLES[str(best['dimension'])]}."
     )
     return " ".join(parts)
 
 
 def _matters(row: Row) -> bool:
-    return cast("float", row["gain"]) > 0
+    return cast("float", row["gain"]) > 0 or bool(row["is_own"])
 
 
 def _beside(row: Row, best: str) -> str:
     # Whether another group still has an excess where the best one is taken out.
     said = _named(str(row["dimension"]), row["value"])
-    n, expected = cast("int", row["n_beside"]), cast("float", row["expected_beside"])
-    counts = f"{text.count(n)} where {text.estimate(expected)} were expected"
-    return f"{said[0].upper()}{said[1:]} without {best}: {counts}."
+    return (
+        f"{said[0].upper()}{said[1:]} without {best}: "
+        f"{_counts(row, 'n_beside', 'expected_beside')}."
+    )
 
 
 def _named(dimension: str, value: object) -> str:
@@ -160,7 +162,7 @@ def _named(dimension: str, value: object) -> str:
 def _counts(row: Row, n: str, expected: str) -> str:
     return (
         f"{text.counted(cast('int', row[n]), 'case')} where "
-        f"{text.estimate(cast('float', row[expected]))} were expected by age and mode"
+        f"{text.estimate(cast('float', row[expected]))} were expected"
     )
 
 

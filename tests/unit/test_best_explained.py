@@ -3,7 +3,7 @@ import math
 import numpy as np
 import pytest
 
-from analytics.statistics.best_explained import best_split
+from analytics.statistics.best_explained import best_split, splits
 
 
 def test_by_hand_the_likelihood_ratio_less_the_number_of_values():
@@ -48,6 +48,16 @@ def test_all_failures_in_one_value_is_finite():
     found = best_split([5, 0], [1.0, 4.0])
     assert found is not None
     assert found.gain == pytest.approx(5 * math.log(5) - math.log(2))
+
+
+def test_every_value_has_its_split_also_one_below_the_others():
+    found = splits([8, 1, 1, 0], [2.0, 5.0, 3.0, 0.0])
+    assert [split is not None and split.stands_out for split in found] == [
+        *(True, False, False),
+        False,
+    ]
+    assert found[3] is None  # no unit has it
+    assert found[0] == best_split([8, 1, 1, 0], [2.0, 5.0, 3.0, 0.0])
 
 
 @pytest.mark.parametrize(

@@ -96,3 +96,16 @@ def test_the_only_lot_of_a_model_has_nothing_to_be_compared_with():
     found = fleet([1, 1, 7, 1])
     (row,) = lots(found, excess(found, MODES, 3, 3), "B")
     assert (row["lot"], row["n_cases"], row["ratio"]) == ("L3", 8, None)
+
+
+def test_the_alarms_own_value_speaks_for_its_dimension():
+    found = fleet([9, 3, 9, 1])
+    seen = excess(found, MODES, 3, 3)
+    rows = comparison(found, seen, ("production_lot", "L1"))
+    lot = next(row for row in rows if row["dimension"] == "production_lot")
+    assert (lot["value"], lot["is_own"]) == ("L1", True)
+    assert not rows[0]["is_own"]
+    # A lot at the level of the others is no explanation, even of its own alarm.
+    other = comparison(found, seen, ("production_lot", "L2"))
+    lot = next(row for row in other if row["dimension"] == "production_lot")
+    assert (lot["value"], lot["is_own"]) == ("L1", False)

@@ -7,6 +7,7 @@
 -- Reads    filled by watch_explained.py
 -- Feeds    the watch
 --
+-- The alarm's own value (is_own) speaks for its dimension.
 -- Beside: with this value, but without the best one. Further: within the best value,
 -- the value of this dimension that stands out once more.
 --
@@ -25,6 +26,7 @@ CREATE TABLE watch_comparison (
     high DOUBLE,
     gain DOUBLE,
     is_best BOOLEAN,
+    is_own BOOLEAN,
     n_beside BIGINT,
     expected_beside DOUBLE,
     further VARCHAR,
