@@ -10,10 +10,20 @@ FOLDER = Path(__file__).with_name("app_pages")
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """One page; with `/api/v1/` in front, its address gives its data."""
+    """One page; with `/api/v1/` in front, the address of a listed one is its data."""
 
     title: str
     address: str
+    is_listed: bool = True  # else reached from another page, with its words
+
+    def made(self) -> st.Page:
+        """Return the page as the page server takes it."""
+        return st.Page(
+            self.file,
+            title=self.title,
+            url_path=self.address,
+            visibility="visible" if self.is_listed else "hidden",
+        )
 
     @property
     def file(self) -> Path:
@@ -22,19 +32,21 @@ class Page:
 
 
 PAGES = (
+    Page("Today", "today"),
     Page("Failure modes", "modes"),
     Page("Bench", "suggest"),
     Page("Time to failure", "life"),
     Page("Data quality", "quality"),
+    Page("Returns", "cases", is_listed=False),
+    Page("One return", "case", is_listed=False),
+    Page("One unit", "unit", is_listed=False),
 )
 
 
 def main() -> None:
     """Show the page that the address names; without a name, the first."""
     st.set_page_config(page_title="mendfleet", layout="wide")
-    pages = [
-        st.Page(page.file, title=page.title, url_path=page.address) for page in PAGES
-    ]
+    pages = [page.made() for page in PAGES]
 
     def start() -> None:
         st.switch_page(pages[0])

@@ -35,17 +35,29 @@ def case(case_id: str, serial: str, **fields: object) -> dict[str, object]:
     return {"case_id": case_id, "serial": serial, "received_on": "2025-06-01"} | fields
 
 
+def reading(case_id: str, check: str, **fields: object) -> dict[str, object]:
+    return {
+        "case_id": case_id,
+        "check": check,
+        "stage": "diagnosis",
+        "taken_at": "2025-06-02",
+    } | fields
+
+
 def published(
     folder: Path,
     units: list[dict[str, object]],
     cases: list[dict[str, object]],
     *,
+    readings: Sequence[dict[str, object]] = (),
     as_of: dt.date = AS_OF,
     rules: LifeRules | None = None,
 ) -> Snapshot:
     files = [write_rows(folder / "units.csv", units)]
     if cases:
         files.append(write_rows(folder / "repairs.csv", cases))
+    if readings:
+        files.append(write_rows(folder / "readings.csv", list(readings)))
     report = ingest_paths(folder / "store.duckdb", files)
     assert report.exit_code == 0, report
     publish(folder / "store.duckdb", folder / "published", as_of=as_of, rules=rules)

@@ -14,7 +14,9 @@ from dashboard.api import (
     quality,
     rejected,
     suggest,
+    today,
     units,
+    watch,
 )
 
 PREFIX = "/api/v1"
@@ -32,5 +34,16 @@ api = FastAPI(
     ),
 )
 problems.register(api)
-for module in (modes, life, suggest, quality, rejected, cases, units, export):
+for module in (
+    today,
+    modes,
+    watch,
+    life,
+    suggest,
+    quality,
+    rejected,
+    cases,
+    units,
+    export,
+):
     api.include_router(module.router)

@@ -19,6 +19,7 @@ from dashboard.page_parts import (
 from dashboard.page_parts.filter_widgets import chosen_filters
 from dashboard.page_parts.lives_asked import PAGE, WORDS, choose_law, words_of_address
 from dashboard.page_parts.lives_shown import Shown, count
+from dashboard.page_parts.today_changes import tell_change
 from dashboard.queries.answer import Answer
 from dashboard.queries.life import life
 from dashboard.queries.life_words import LifeWords
@@ -53,6 +54,7 @@ def body(snapshot: Snapshot) -> None:
     """Show the answer to the question."""
     widgets.tell_basis(snapshot.about)
     filters = chosen_filters(PAGE, snapshot, days="In service since", besides=WORDS)
+    tell_change(snapshot, filters, days_of_receipt=False)
     words = words_of_address()
     if not words.assumed_shape:
         choose_law(words)

@@ -15,6 +15,7 @@ from dashboard.page_parts import (
     widgets,
 )
 from dashboard.page_parts.filter_widgets import chosen_filters
+from dashboard.page_parts.today_changes import tell_change
 from dashboard.queries.answer import Answer
 from dashboard.queries.quality import left_out, quality
 
@@ -40,6 +41,7 @@ def body(snapshot: Snapshot) -> None:
     about = snapshot.about
     widgets.tell_basis(about)
     filters = chosen_filters(PAGE, snapshot, days="Day of receipt")
+    tell_change(snapshot, filters)
     answer = ask(about.snapshot, filters.model_dump_json(), snapshot, filters)
     if not answer.more["files"]:
         st.info("These figures rest on no file.")

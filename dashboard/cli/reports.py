@@ -4,7 +4,7 @@ from typing import Annotated
 
 import typer
 
-from dashboard.cli import printing, printing_life
+from dashboard.cli import printing, printing_life, printing_modes, printing_today
 from dashboard.cli.life_options import with_life_words
 from dashboard.cli.options import (
     Json,
@@ -19,6 +19,7 @@ from dashboard.queries import life as life_query
 from dashboard.queries import modes as modes_query
 from dashboard.queries import quality as quality_query
 from dashboard.queries import suggest as suggest_query
+from dashboard.queries import today as today_query
 from dashboard.queries.life_words import LifeWords
 
 Several = list[str] | None
@@ -26,10 +27,24 @@ Several = list[str] | None
 
 def register(cli: typer.Typer) -> None:
     """Add the commands of this module."""
-    for command in (modes, with_life_words(life), quality):
+    for command in (today, modes, with_life_words(life), quality):
         cli.command()(with_filters(command))
     for plain_command in (suggest, case, unit):
         cli.command()(plain_command)
+
+
+def today(filters: Filters, context: typer.Context, *, as_json: Json = False) -> None:
+    r"""Show critical cases, open work by age, and what changed since the last publish.
+
+    \b
+    Example:
+        mendfleet today --region Harbour
+    """
+    answer = today_query.today(place_of(context), filters)
+    if as_json:
+        print_json(answer)
+    else:
+        printing_today.today(answer)
 
 
 def modes(filters: Filters, context: typer.Context, *, as_json: Json = False) -> None:
@@ -43,7 +58,7 @@ def modes(filters: Filters, context: typer.Context, *, as_json: Json = False) ->
     if as_json:
         print_json(answer)
     else:
-        printing.modes(answer)
+        printing_modes.modes(answer)
 
 
 def life(

@@ -3,16 +3,25 @@
 import datetime as dt
 from collections.abc import Sequence
 
+from analytics.rollup.snapshot import current_snapshot
 from dashboard.filters import Filters
-from dashboard.queries.answer import Answer, Row, plain
+from dashboard.queries.answer import Answer, Row, plain, rows_of
 from dashboard.settings import Place
 from ingest import store
 from ingest.charger_events import charger_events
+from ingest.errors import NotPublishedError
 from ingest.history import Version, case_history, unit_history
 from ingest.quarantine import RejectedRow
 
-METHOD = "As the store holds it now; versions oldest first, the last one stands."
+METHOD = (
+    "As the store holds it now; versions oldest first, the last one stands. Readings "
+    "are judged as in the figures published last."
+)
 MONTHS = 12
+NAMED_BY = ("check", "stage", "point", "condition", "taken_at", "sequence")
+VERDICT = (
+    *("judged", "low", "high", "unit_of_limit", "source", "assumed", "out_side"),
+)
 
 
 def case(place: Place, case_id: str) -> Answer:
@@ -26,7 +35,8 @@ def case(place: Place, case_id: str) -> Answer:
     Returns
     -------
     Answer
-        Rows: the case as it stands, one row. More: title, versions, readings,
+        Rows: the case as it stands, one row. More: title, versions, readings (with
+        judged and its limits; None where no published figures hold the reading),
         charger_events (what the charger sent by itself around the failure), set_aside.
 
     Raises
@@ -52,7 +62,11 @@ def case(place: Place, case_id: str) -> Answer:
         more={
             "title": f"Case {found.case_id}",
             "versions": _versions(found.versions),
-            "readings": [_values(reading) for reading in found.readings],
+            "readings": _judged(
+                place,
+                found.case_id,
+                [_values(reading) for reading in found.readings],
+            ),
             "charger_events": [_values(event) for event in events],
             "set_aside": _set_aside(found.problems),
         },
@@ -105,6 +119,21 @@ def unit(place: Place, serial: str) -> Answer:
 
 def _values(values: Row) -> Row:
     return {name: plain(value) for name, value in values.items()}
+
+
+def _judged(place: Place, case_id: str, readings: Sequence[Row]) -> list[Row]:
+    try:
+        snapshot = current_snapshot(place.published)
+        found = rows_of(snapshot.ask("readings_of_case", {"case_id": case_id}))
+    except NotPublishedError:
+        found = []
+    verdicts = {_name(row): {name: row[name] for name in VERDICT} for row in found}
+    nothing: Row = dict.fromkeys(VERDICT)
+    return [row | verdicts.get(_name(row), nothing) for row in readings]
+
+
+def _name(reading: Row) -> tuple[object, ...]:
+    return tuple(reading[name] for name in NAMED_BY)
 
 
 def _versions(versions: Sequence[Version]) -> list[Row]:

@@ -5,7 +5,10 @@ from collections.abc import Callable, Mapping
 
 from analytics.rollup.snapshot import Snapshot, current_snapshot
 from dashboard.filters import Filters
+from dashboard.queries.alarm_units import alarm_units
 from dashboard.queries.answer import Answer
+from dashboard.queries.frequencies_parts import PARTS as MODES_PARTS
+from dashboard.queries.frequencies_parts import part as modes_part
 from dashboard.queries.life import life
 from dashboard.queries.life_parts import PARTS as LIFE_PARTS
 from dashboard.queries.life_parts import part as life_part
@@ -14,6 +17,9 @@ from dashboard.queries.listings import cases, readings, units
 from dashboard.queries.modes import modes
 from dashboard.queries.quality import PARTS, left_out, part, quality
 from dashboard.queries.rejected import rejected
+from dashboard.queries.today import PARTS as TODAY_PARTS
+from dashboard.queries.today import part as today_part
+from dashboard.queries.today import today
 from dashboard.settings import Place
 from ingest.errors import NotFoundError
 
@@ -25,6 +31,10 @@ def _published(
         return query(current_snapshot(place.published), filters)
 
     return ask
+
+
+def _modes(name: str) -> Callable[[Snapshot, Filters], Answer]:
+    return lambda snapshot, filters: modes_part(modes(snapshot, filters), name)
 
 
 def _part(name: str) -> Callable[[Snapshot, Filters], Answer]:
@@ -46,6 +56,10 @@ def _rejected(place: Place, filters: Filters) -> Answer:
     return rejected(place)
 
 
+def _today(name: str) -> Callable[[Place, Filters], Answer]:
+    return lambda place, filters: today_part(today(place, filters), name)
+
+
 LIFE = ("life", *(f"life-{name}" for name in LIFE_PARTS))
 
 
@@ -55,7 +69,11 @@ def _life(place: Place, name: str, filters: Filters, words: LifeWords) -> Answer
 
 
 OTHERS: Mapping[str, Callable[[Place, Filters], Answer]] = {
+    "today": today,
+    **{f"today-{name}": _today(name) for name in TODAY_PARTS},
     "modes": _published(modes),
+    **{f"modes-{name}": _published(_modes(name)) for name in MODES_PARTS},
+    "alarm-units": alarm_units,
     "cases": _published(cases),
     "units": _published(units),
     "readings": _published(readings),

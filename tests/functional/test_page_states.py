@@ -127,7 +127,7 @@ def test_the_start_leads_on_to_the_first_page(place, monkeypatch):
     shown = AppTest.from_file(str(file), default_timeout=60).run()
 
     assert not shown.exception
-    assert shown.title[0].value == "Which failures were confirmed, and how often?"
+    assert shown.title[0].value == "What needs attention today?"
 
 
 def test_every_script_of_the_folder_is_a_page_and_every_page_a_script():

@@ -1,0 +1,34 @@
+-- critical_cases: cases under the filters that may hurt someone, newest first.
+--
+-- Grain    one case, confirmed as a critical mode, or with a failed reading of one of
+--          the checks that no later one of its stage, point and condition took back
+-- Reads    chosen_cases, readings
+--
+-- Parameters: $critical_modes, $critical_checks VARCHAR[]
+SELECT
+    case_id,
+    serial,
+    model,
+    production_lot,
+    site,
+    region,
+    connector,
+    received_on,
+    mode,
+    coalesce(confirmed_on, closed_on, received_on) AS mode_known_on,
+    closed_on,
+    disposition
+FROM chosen_cases
+WHERE
+    coalesce(list_contains(CAST($critical_modes AS VARCHAR[]), mode), false)
+    OR case_id IN (
+        SELECT readings.case_id
+        FROM readings
+        WHERE
+            readings.judged = 'fail'
+            AND readings.is_last
+            AND list_contains(
+                CAST($critical_checks AS VARCHAR[]), readings."check"
+            )
+    )
+ORDER BY received_on DESC, case_id;
