@@ -18,6 +18,8 @@ from ingest.errors import RefusedError
 
 METHODS = ["GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"]
 LARGEST_PORT = 65_535
+# The title, the parts of a page, and what stands inside a part.
+HEADINGS = ["2.75rem", "1.75rem", "1.5rem"]
 INK = "#161616"  # its paler shade on white: 4.7 to 1 (WCAG 2.2 asks for 4.5)
 CHOSEN_IN_THE_DARK = "#56B4E9"  # the light blue of the same palette
 
@@ -71,6 +73,7 @@ def serve(host: str, port: int) -> None:
             "browser.serverAddress": host,
             "client.toolbarMode": "minimal",
             "client.showErrorDetails": "none",
+            "theme.headingFontSizes": HEADINGS,
             # What is chosen is blue: red would read as a fault.
             "theme.light.primaryColor": OBSERVED,
             # Grey lines are a paler shade of the text: this one keeps them readable.

@@ -12,7 +12,7 @@ MOST_CHECKS = 60
 def next_check(page):
     """Return the label on the card of the next check."""
     return next(
-        m.value.removeprefix("#### ") for m in page.markdown if m.value[:5] == "#### "
+        m.value.removeprefix("### ") for m in page.markdown if m.value[:4] == "### "
     )
 
 

@@ -9,7 +9,7 @@ import streamlit as st
 from analytics.rollup.snapshot import Snapshot
 from dashboard import text
 from dashboard.drawing import charts
-from dashboard.page_parts import bench_readings, widgets
+from dashboard.page_parts import bench_readings, reach, widgets
 from dashboard.page_parts.bench_case import answer_symptom, intake_of_address, show_case
 from dashboard.place import place_in_use
 from dashboard.queries.answer import Answer, Row
@@ -29,16 +29,17 @@ SHOWN = {"pass": "passed", "fail": "failed", "not_done": "not done"}
 
 def body(snapshot: Snapshot) -> None:
     """Show the case on the left, and what to do now on the right."""
+    reach.make_room_for_gloves()
     widgets.tell_basis(snapshot.about)
     st.warning(text.CAUTION)
     intake = intake_of_address()
     noted = bench_readings.noted_readings(PAGE)
     case, now = st.columns([5, 6], gap="large")
     with case:
-        st.subheader("The case")
+        st.header("The case")
         show_case(PAGE, snapshot, intake)
     with now:
-        st.subheader("Now")
+        st.header("Now")
         answer = _ask(snapshot, intake, noted)
         told = bench_readings.tell_once(PAGE)
         if told:
@@ -87,7 +88,7 @@ def _show_now(answer: Answer) -> None:
         return
     check = free[0]
     with st.container(border=True):
-        st.markdown(f"#### {check['label']}")
+        st.markdown(f"### {check['label']}")
         st.markdown(
             f"**Hazard: {_hazard(check)}.** {check['caution']}\n\n"
             f"**Measure:** {check['measures']}\n\n"
@@ -169,7 +170,7 @@ def _show_noted(answer: Answer) -> None:
     readings = cast("Sequence[Row]", answer.more["readings"])
     if not readings:
         return
-    st.subheader("Checks noted for this unit")
+    st.header("Checks noted for this unit")
     for row in readings:
         label = catalogue.checks()[str(row["check"])].label
         at = f" at {row['point']}" if row["point"] else ""
@@ -201,7 +202,7 @@ def _show_noted(answer: Answer) -> None:
 def _show_suspects(answer: Answer) -> None:
     if not answer.more["enough_evidence"]:
         return
-    st.subheader("Suspects")
+    st.header("Suspects")
     st.altair_chart(
         charts.suspects_chart(answer.rows),
         key=f"{PAGE}_chart",
@@ -226,7 +227,7 @@ def _show_to_ask(answer: Answer) -> None:
     asks = cast("Sequence[Mapping[str, str]]", answer.more["ask_next"])
     if not asks:
         return
-    st.subheader("What else to ask")
+    st.header("What else to ask")
     for item in asks:
         with st.container(horizontal=True, vertical_alignment="center"):
             st.markdown(f"{item['label']}?")
@@ -257,7 +258,7 @@ def _show_further(answer: Answer) -> None:
     ]
     if not rows:
         return
-    st.subheader("Further checks")
+    st.header("Further checks")
     # Not the table that can be sorted: this one breaks lines, so that no hazard and
     # nothing a check waits for is cut off on a tablet.
     st.table(rows, border="horizontal", hide_index=True)

@@ -180,7 +180,7 @@ def show_ages(shown: Shown) -> None:
         return
     law = NAMES[str(fit["distribution"])]
     beside = ", if no other failure existed" if shown.is_part else ""
-    st.subheader(f"Age by which units have failed ({law} fit{beside})")
+    st.header(f"Age by which units have failed ({law} fit{beside})")
     rows: list[Row] = [
         {
             "failed": f"{100 * number(row, 'failed_fraction'):.0f} %",
@@ -237,7 +237,7 @@ def _mean(shown: Shown) -> str:
 def show_shares(shown: Shown) -> None:
     """Show the shares failed by given ages, which may be named."""
     beside = ", if no other failure existed" if shown.is_part else ""
-    st.subheader(f"Share of units failed by given ages{beside}")
+    st.header(f"Share of units failed by given ages{beside}")
     choose_ages(shown.words)
     rows = [_share_row(row) for row in shown.rows("failed_by")]
     fitted = {"fit": "by the fit (%)", "fit_interval": "95 % interval (%)"}

@@ -41,7 +41,7 @@ def show_assumed(shown: Shown, assumed: Row) -> None:
 
 def show_shapes(shown: Shown, assumed: Row) -> None:
     """Show what each assumed shape would mean, as a table."""
-    st.subheader("What each assumed shape would mean")
+    st.header("What each assumed shape would mean")
     rows: list[Row] = [
         {
             "shape": f"{number(row, 'shape'):g}",

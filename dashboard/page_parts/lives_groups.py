@@ -32,7 +32,7 @@ def show_groups(
     refused : InsufficientDataError or UserError or None
         Why the groups asked for cannot be compared.
     """
-    st.subheader("Do two groups of units fail alike?")
+    st.header("Do two groups of units fail alike?")
     choose_groups(snapshot, shown.words)
     comparison = shown.row("comparison")
     if isinstance(refused, InsufficientDataError):

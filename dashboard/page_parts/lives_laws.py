@@ -26,7 +26,7 @@ SYMBOLS = {"mu": "mean of log age", "sigma": "spread of log age"}
 
 def show_laws(shown: Shown) -> None:
     """Show which law to prefer, the plots that judge it, and the laws as a table."""
-    st.subheader("Which law describes the failures?")
+    st.header("Which law describes the failures?")
     choice = shown.row("choice")
     if choice is not None:
         st.markdown(str(choice["sentence"]))

@@ -95,7 +95,7 @@ def draw(picture: Picture, *, key: str, seen: str) -> None:
     seen : str
         What the chart holds, for those who cannot see it.
     """
-    st.subheader(picture.title)
+    st.header(picture.title)
     chart(picture, key=key, seen=seen)
 
 

@@ -23,7 +23,7 @@ WORDS = {
 
 def show_labels(answer: Answer) -> None:
     """Show how many confirmed modes are proved, and the cases that are not right."""
-    st.subheader("Which confirmed modes are proved by a reading?")
+    st.header("Which confirmed modes are proved by a reading?")
     support = cast("Mapping[str, object]", answer.more["label_support"])
     n = cast("int", support["n_confirmed"])
     if not n:

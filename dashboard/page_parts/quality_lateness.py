@@ -18,7 +18,7 @@ STEPS = {"reported": "receipt", "confirmed": "confirmation"}
 
 def show_lateness(answer: Answer) -> None:
     """Show how late reports come in, and which months are not complete."""
-    st.subheader("How late reports come in")
+    st.header("How late reports come in")
     late = cast("Mapping[str, object]", answer.more["late"])
     steps = cast("Sequence[Row]", late["steps"])
     months = cast("Sequence[Row]", late["months"])

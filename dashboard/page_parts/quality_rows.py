@@ -63,7 +63,7 @@ def show_problems(answer: Answer) -> None:
 
 
 def _show_examples(examples: Answer) -> None:
-    st.subheader("Examples of rows set aside")
+    st.header("Examples of rows set aside")
     st.caption(
         "Up to three for each kind, field and reason, the newest file first. A cell "
         "shown empty was empty, or its column has another name in the file."
@@ -100,7 +100,7 @@ def _show_reasons(problems: Sequence[Row]) -> None:
     rows: list[Row] = [{"name": name, "n_rows": counts[name]} for name in order]
     n_shown = min(len(rows), charts.SHOWN_BARS)
     most = f", the {n_shown} commonest of {len(rows)}" if len(rows) > n_shown else ""
-    st.subheader(f"Rows set aside, by reason{most}")
+    st.header(f"Rows set aside, by reason{most}")
     st.altair_chart(
         charts.counts_chart(rows, name="name", count="n_rows", axis="rows"),
         key=f"{PAGE}_chart",
@@ -111,7 +111,7 @@ def _show_reasons(problems: Sequence[Row]) -> None:
 
 def show_files(answer: Answer) -> None:
     """Show what happened to the rows of each file."""
-    st.subheader("Files")
+    st.header("Files")
     rows = [
         row
         | {"started_at": _minute(row["started_at"])}
@@ -167,7 +167,7 @@ def show_files(answer: Answer) -> None:
 def show_set_aside() -> None:
     """Show the rows to correct, and offer them as a file."""
     # Read from the store itself: what is corrected leaves the list at once.
-    st.subheader("Rows set aside and not yet corrected")
+    st.header("Rows set aside and not yet corrected")
     place = place_in_use()
     try:
         found = rejected(place)
@@ -208,7 +208,7 @@ def show_set_aside() -> None:
 
 def show_waiting(answer: Answer) -> None:
     """Show which rows are kept though something about them is not known yet."""
-    st.subheader("Kept, with a notice")
+    st.header("Kept, with a notice")
     notices = [row for row in _rows(answer, "problems") if row["is_notice"]]
     unread = {str(row["field"]) for row in notices if row["code"] == "unknown_column"}
     n_masked = sum(
@@ -247,7 +247,7 @@ def show_waiting(answer: Answer) -> None:
 
 def show_left_out(left_out: Mapping[str, int], n_unknown: int, units: Answer) -> None:
     """Show which units tell nothing about time to failure, and why."""
-    st.subheader("Left out of times to failure")
+    st.header("Left out of times to failure")
     unknown = {"unknown_serial": n_unknown} if n_unknown else {}
     phrases = widgets.left_out_words({**left_out, **unknown})
     st.markdown("\n".join(f"- {phrase}" for phrase in phrases) or "None.")

@@ -23,7 +23,7 @@ def tell_attention(answer: Answer) -> None:
 
 def show_spelling(answer: Answer) -> None:
     """Show what may be one thing spelled in several ways, and the lines to map it."""
-    st.subheader("One thing spelled in several ways?")
+    st.header("One thing spelled in several ways?")
     spelled = cast("Sequence[Row]", answer.more["spelling"])
     if not spelled:
         st.markdown(
@@ -56,7 +56,7 @@ def show_spelling(answer: Answer) -> None:
 
 def show_questions(answer: Answer) -> None:
     """Show what the data make one ask about the register and the term."""
-    st.subheader("What the data make one ask")
+    st.header("What the data make one ask")
     st.markdown(f"- {_register(answer)}")
     st.markdown(f"- {_term_end(answer)}")
 

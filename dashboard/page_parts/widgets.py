@@ -14,6 +14,7 @@ from analytics.errors import InsufficientDataError
 from analytics.rollup.snapshot import About, Snapshot, current_snapshot
 from dashboard import exports, text
 from dashboard.drawing import pictures
+from dashboard.page_parts import reach
 from dashboard.place import place_in_use
 from dashboard.queries.answer import INVENTED, Answer, Row
 from dashboard.queries.newer import newer_files
@@ -51,6 +52,7 @@ def show_page(question: str, body: Callable[[Snapshot], None]) -> None:
     """
     with st.container(width=WIDEST):
         st.title(question)
+        reach.make_readable()
         try:
             body(_figures(place_in_use()))
         except InsufficientDataError as error:

@@ -79,7 +79,7 @@ def test_two_symptoms_picked_on_the_bench_give_a_first_check(tab, size):
     pick(tab, "Vehicle does not see the plug")
 
     expect(tab.get_by_text(re.compile("^Most likely: "))).to_be_visible(timeout=SECONDS)
-    card = tab.get_by_role("heading", level=4)
+    card = tab.get_by_role("heading", level=3)
     expect(card).to_be_visible()
     expect(tab.get_by_text("Probes:")).to_be_visible()
     assert tab.url.endswith(

@@ -35,6 +35,7 @@ def read():
     def text_of(page):
         kinds = (
             "title",
+            "header",
             "subheader",
             "caption",
             "markdown",
