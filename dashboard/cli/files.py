@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from analytics.rollup.publish import publish as publish_snapshot
-from dashboard import text
+from dashboard import text, webhook
 from dashboard.cli.options import Json, heading, place_of, print_json
 from dashboard.cli.progress import progress_bar
 from dashboard.queries import rejected as rejected_query
@@ -236,3 +236,5 @@ def publish(
             "Correct the day, or name the last one: `mendfleet publish --as-of DAY`.",
             err=True,
         )
+    if problem := webhook.send_new(place):
+        typer.echo(problem, err=True)

@@ -1,8 +1,9 @@
 """The command `mendfleet`.
 
 Results go to stdout, all else to stderr. Exit codes: 0 done, 1 done but rows were set
-aside, 2 wrong usage, 10 file not usable, 11 store busy, 12 store from a newer version,
-13 no store, 14 nothing published, 15 the data cannot answer, 16 not found or refused.
+aside, 2 wrong usage, 3 new alarms (where asked for), 10 file not usable, 11 store
+busy, 12 store from a newer version, 13 no store, 14 nothing published, 15 the data
+cannot answer, 16 not found or refused.
 """
 
 import sys
@@ -14,7 +15,16 @@ import typer
 from xlsxwriter.exceptions import FileCreateError
 
 from analytics.errors import InsufficientDataError
-from dashboard.cli import demo, export, files, recording, reports, serve, upkeep
+from dashboard.cli import (
+    demo,
+    export,
+    files,
+    recording,
+    reports,
+    serve,
+    upkeep,
+    watching,
+)
 from dashboard.settings import Place
 from ingest.errors import UserError
 from ingest.store_errors import explained
@@ -49,7 +59,7 @@ def choose_data(
     context.meta[demo.DATA_GIVEN] = source is not None and source.name != "DEFAULT"
 
 
-for module in (demo, files, recording, reports, export, upkeep, serve):
+for module in (demo, files, recording, reports, watching, export, upkeep, serve):
     module.register(cli)
 
 
