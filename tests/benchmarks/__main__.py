@@ -24,6 +24,7 @@ from ingest.pipeline import ingest_paths
 from synthetic_data.fleet import write_fleet
 from tests.benchmarks.ingest_speed import measure
 from tests.benchmarks.life_speed import lifelines_seconds, measure_lives
+from tests.benchmarks.watch_speed import measure_watch
 
 N_UNITS = 100_000
 N_REPAIRS = (100_000, 1_000_000)
@@ -60,6 +61,7 @@ def main() -> None:
     arguments.add_argument("--repairs", type=int, nargs="*", default=N_REPAIRS)
     arguments.add_argument("--lives", type=int, nargs="*", default=N_LIVES)
     chosen = arguments.parse_args()
+    measure_watch()
     measure(chosen.repairs)
     measure_lives(chosen.lives)
     n_units = chosen.units

@@ -3,20 +3,27 @@
     python -m tests.truth                        # lists the studies
     python -m tests.truth coverage [--fleets 10000] [--seed 1] [--cores 2] [--grid]
     python -m tests.truth coverage --scene "200 failures" --scene "registered late"
+    python -m tests.truth watch [--grid] [--csv FILE]
+    python -m tests.truth planted
 
-Verdicts: holds (the mean lies within what theory promises, widened by two standard
-errors), MISSES, and stated (theory promises nothing: this is what it covers). The exit
-code is 1 where something misses.
+Verdicts: holds (the mean lies within what is promised, widened by two standard errors
+where nothing else is said), MISSES, and stated (nothing is promised: this is what was
+found). Scenes that take long have a number of fleets of their own. The exit code is 1
+where something misses.
 """
 
 import argparse
 import sys
 import time
+from pathlib import Path
 
-from tests.truth import coverage
+from tests.truth import coverage, watch_planted, watch_study
 from tests.truth.study import grids, run, table
 
-STUDIES = {study.name: study for study in (coverage.STUDY,)}
+STUDIES = {
+    study.name: study
+    for study in (coverage.STUDY, watch_study.STUDY, watch_planted.STUDY)
+}
 N_FLEETS = 10_000
 
 
@@ -30,6 +37,7 @@ def main() -> int:
     arguments.add_argument("--cores", type=int)
     arguments.add_argument("--scene", action="append", help="only this scene")
     arguments.add_argument("--grid", action="store_true", help="as Markdown")
+    arguments.add_argument("--csv", type=Path, help="false alarms of the watch, a file")
     chosen = arguments.parse_args()
     if chosen.study is None:
         for study in STUDIES.values():
@@ -52,7 +60,9 @@ def main() -> int:
     )
     print(table(lines))
     if chosen.grid:
-        print(f"\n{grids(lines)}")
+        print(f"\n{(study.tables or grids)(lines)}")
+    if chosen.csv is not None:
+        watch_study.write_csv(lines, chosen.csv)
     n_missed = sum(line.verdict == "MISSES" for line in lines)
     took = time.perf_counter() - start
     print(f"\n{len(lines)} lines, {n_missed} missed, {took:.0f} s, seed {chosen.seed}")
