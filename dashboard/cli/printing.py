@@ -12,39 +12,6 @@ from dashboard.queries.answer import Answer, Row
 SHOWN = 12  # rows of a long table in the terminal; `--json` and `export` give all
 
 
-def modes(answer: Answer) -> None:
-    """Print the commonest modes with share, interval and count."""
-    n = cast("int", answer.more["n_confirmed"])
-    typer.echo(heading(answer, "Which failure modes were confirmed, and how often?"))
-    rows = [
-        {
-            "mode": row["mode"],
-            "cases": row["n_cases"],
-            "share": text.share(cast("float", row["share"]), n),
-            "interval": text.share_interval(
-                cast("float", row["low"]), cast("float", row["high"]), n
-            ),
-            "severity": row["severity"] if row["is_failure"] else "no failure of unit",
-        }
-        for row in answer.rows
-    ]
-    table(
-        rows,
-        {
-            "mode": "mode",
-            "cases": "cases",
-            "share": "share",
-            "interval": "95 % interval",
-            "severity": "severity",
-        },
-    )
-    typer.echo(
-        f"{text.count(n)} confirmed cases; {answer.more['n_open']} open, "
-        f"{answer.more['n_repeats']} of units that were here before, "
-        f"{answer.more['n_unknown_serial']} of units not in the register."
-    )
-
-
 def quality(answer: Answer) -> None:
     """Print what happened to the rows of every file, and what makes them doubtful."""
     typer.echo(heading(answer, "Can the data be trusted?"))

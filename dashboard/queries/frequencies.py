@@ -17,6 +17,7 @@ from dashboard.queries.frequencies_words import (
     left_out_sentences,
     notes,
 )
+from dashboard.queries.repeats import repeats
 
 
 def frequencies(
@@ -37,14 +38,16 @@ def frequencies(
     dict
         subjects, rates, rate_basis (first_day, last_day, complete_through, unit_years,
         n_listed, refused, left_out, sentence, sentences), shipped, ages, groups (by
-        dimension), change, months, month_ages, pairs (by dimension), tests, notes
-        (sentences about what could distort the numbers).
+        dimension), change, months, month_ages, pairs (by dimension), tests, repeats
+        (rows and more of `repeats`), notes (sentences about what could distort the
+        numbers).
     """
     based = basis(snapshot, filters)
     ages, groups = ages_and_groups(snapshot, based)
     by_month, by_month_and_age = months(snapshot, based)
     pairs, tests = cross_tables(snapshot, filters)
     left = shipped(snapshot, based)
+    back = repeats(snapshot, filters)
     return {
         "subjects": subjects(snapshot, filters, modes),
         "rates": rates(based),
@@ -67,5 +70,6 @@ def frequencies(
         "month_ages": by_month_and_age,
         "pairs": pairs,
         "tests": tests,
+        "repeats": {**back.more, "rows": back.rows},
         "notes": notes(snapshot, filters, based, groups, left),
     }

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import cast
 
-from dashboard.queries import frequencies_cross, frequencies_groups
+from dashboard.queries import frequencies_cross, frequencies_groups, repeats
 from dashboard.queries.answer import Answer, Row
 
 Rows = Sequence[Row]
@@ -29,6 +29,7 @@ METHODS: Mapping[str, str] = {
     "months": f"By month of failure. {RATE} A month that is not complete has no rate.",
     "month-ages": "Returns by month of failure and age of the unit on that day; a "
     "month that is not complete still grows.",
+    "repeats": repeats.METHOD,
     "tests": "Chi-square where every cell expects 5 or more; else Fisher's exact test "
     "for two rows and columns, and otherwise 999 tables drawn with the same margins. "
     "Association only.",
@@ -84,6 +85,7 @@ PARTS: Mapping[str, Callable[[Answer], Rows]] = {
         for name in frequencies_cross.DIMENSIONS
     },
     "tests": _rows("tests"),
+    "repeats": _inner("repeats", "rows"),
 }
 
 

@@ -1,5 +1,8 @@
 """What fails most: confirmed causes of the returns, counted."""
 
+from collections.abc import Sequence
+from typing import cast
+
 import numpy as np
 
 from analytics.rollup.snapshot import Snapshot
@@ -7,12 +10,15 @@ from analytics.statistics.intervals import binomial_interval
 from dashboard.filters import Filters
 from dashboard.queries.answer import Answer, Row
 from dashboard.queries.frequencies import frequencies
+from dashboard.queries.frequencies_rates import rate_of
 from ingest import catalogue
 
 METHOD = (
     "Counts of cases by confirmed mode; share of all confirmed cases under the filters "
     "with its exact (Clopper-Pearson) 95 % interval. Repeat returns and units not in "
-    "the register are included; open cases are counted apart."
+    "the register are included; open cases are counted apart. Rates are per 1 000 "
+    "units in service and year, over the complete months alone, with exact Poisson "
+    "limits."
 )
 
 
@@ -29,8 +35,11 @@ def modes(snapshot: Snapshot, filters: Filters) -> Answer:
     -------
     Answer
         Rows: mode, label, component, severity, is_failure, n_cases, n_confirmed,
-        share, low, high. More: n_received, n_confirmed, n_open, n_failures,
-        n_repeats, n_unknown_serial, and all that `frequencies` gives.
+        share, low, high, running (share of all failures of the unit up to this mode;
+        None for what is no failure), n_in_rate, unit_years, rate, rate_low, rate_high
+        (per 1 000 units in service and year; None where no rate can be given). More:
+        n_received, n_confirmed, n_open, n_failures, n_repeats, n_unknown_serial, and
+        all that `frequencies` gives.
     """
     counts = snapshot.ask("mode_counts", filters.parameters(), chosen="chosen_cases")
     confirmed = counts[counts["mode"].notna()]
@@ -58,6 +67,8 @@ def modes(snapshot: Snapshot, filters: Filters) -> Answer:
         )
     ]
     n_received = int(counts["n_cases"].sum())
+    more = frequencies(snapshot, filters, rows)
+    _add_running_and_rates(rows, cast("Sequence[Row]", more["rates"]))
     return Answer(
         about=snapshot.about,
         filters=filters,
@@ -76,7 +87,31 @@ def modes(snapshot: Snapshot, filters: Filters) -> Answer:
             ),
             "n_repeats": int(counts["n_repeats"].sum()),
             "n_unknown_serial": int(counts["n_unknown_serial"].sum()),
-            **frequencies(snapshot, filters, rows),
+            **more,
         },
         invented=snapshot.about.is_invented,
     )
+
+
+def _add_running_and_rates(rows: Sequence[Row], rates: Sequence[Row]) -> None:
+    n_failures = sum(_count(row) for row in rows if row["is_failure"])
+    by_mode = {rate["mode"]: rate for rate in rates}
+    so_far = 0
+    for row in rows:
+        so_far += _count(row) if row["is_failure"] else 0
+        row["running"] = so_far / n_failures if row["is_failure"] else None
+        # A mode without a case in the span of the rates has none there either.
+        rate = by_mode.get(row["mode"])
+        row["n_in_rate"] = rate["n_cases"] if rate else 0 if rates else None
+        row["unit_years"] = rates[0]["unit_years"] if rates else None
+        nothing = rate_of(0, cast("float", rates[0]["unit_years"])) if rates else {}
+        for name, source in (
+            ("rate", "rate"),
+            ("rate_low", "low"),
+            ("rate_high", "high"),
+        ):
+            row[name] = (rate or nothing).get(source)
+
+
+def _count(row: Row) -> int:
+    return cast("int", row["n_cases"])
