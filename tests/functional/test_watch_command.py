@@ -230,3 +230,21 @@ def test_new_alarms_are_sent_and_a_failure_is_said_on_the_side(
     assert json.loads(done.stdout)["rows"]
     assert "webhook: nothing was sent" in done.stderr
     assert run(folder).stderr == ""
+
+
+def test_publish_sends_new_alarms_and_never_fails_for_it(folder, monkeypatch):
+    asked = []
+
+    def send_new(place):
+        asked.append((place.data, (place.published / "CURRENT").exists()))
+        return "webhook: it answered 500."
+
+    monkeypatch.setattr("dashboard.webhook.send_new", send_new)
+
+    done = CliRunner().invoke(
+        cli, ["--data", str(folder), "publish", "--as-of", "2025-03-31"]
+    )
+
+    assert done.exit_code == 0
+    assert asked == [(folder, True)]
+    assert "webhook: it answered 500.\n" in done.stderr

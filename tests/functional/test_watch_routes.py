@@ -1,16 +1,22 @@
 """The watch by HTTP: the document of the command, and a feed for feed readers."""
 
 import datetime as dt
+import json
 import uuid
 import xml.etree.ElementTree as ET
 
 import pytest
 from fastapi.testclient import TestClient
+from typer.testing import CliRunner
 
 from dashboard.api import watch as route
 from dashboard.api.app import api
-from dashboard.place import VARIABLE
+from dashboard.cli.main import cli
+from dashboard.filters import Filters
+from dashboard.place import VARIABLE, place_in_use
 from dashboard.queries import watch_feed
+from dashboard.queries.alarm_units import alarm_units
+from dashboard.queries.watch import watch
 from ingest import store
 from ingest.alarms import note_alarm
 from tests.small_files import ingested
@@ -91,6 +97,20 @@ def test_an_unknown_word_is_a_problem(client, answering, address):
 
     assert response.status_code == 422
     assert client.post(address).status_code == 405
+
+
+def test_page_route_and_command_ask_the_same_query(place, monkeypatch):
+    monkeypatch.setenv(VARIABLE, str(place.data))
+    client = TestClient(api)
+    expected = watch(place_in_use(), Filters()).document()
+
+    printed = CliRunner().invoke(cli, ["--data", str(place.data), "watch", "--json"])
+    exported = client.get("/export/alarm-units", params={"format": "json"})
+
+    assert client.get("/watch").json() == expected
+    assert json.loads(printed.stdout) == expected
+    rows = alarm_units(place, Filters()).rows
+    assert len(exported.json()["rows"]) == len(rows)
 
 
 def test_the_feed_has_what_rfc_4287_requires(client, answering):
