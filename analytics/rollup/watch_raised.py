@@ -1,12 +1,13 @@
 """From the statistics of the watch to alarms: their cases, months and explanations."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from analytics.rollup.watch_explained import Excess, Row, comparison, excess, lots
+from analytics.rollup.watch_history import Pair, look_back, pairs_of
 from analytics.rollup.watch_input import MONTHS, WatchInput
 from analytics.rollup.watch_partitions import Partition, modes_of
 from analytics.statistics.alarm_groups import join_alarms
@@ -85,17 +86,21 @@ def raised_alarms(
     -------
     Raised
     """
-    live_from = found.look(recorded.through) if recorded.through else 0
+    last = found.fleet.n_looks - 1
+    if recorded.through is None:
+        known = look_back(found, parts, calibration, first_live=first_live)
+        live_from = last
+    else:
+        known = {part.cut.name: _recorded(found, part, recorded) for part in parts}
+        live_from = min(max(found.look(recorded.through), 0), last)
     alarms: list[_Alarm] = []
     for part in parts:
         family = _watched(
-            found,
             part,
-            calibration.counts[part.cut.name],
             calibration,
-            recorded,
+            known[part.cut.name],
             first_live=first_live,
-            live_from=min(max(live_from, 0), found.fleet.n_looks - 1),
+            live_from=live_from,
         )
         alarms += _alarms(found, family)
     alarms.sort(
@@ -120,17 +125,17 @@ def raised_alarms(
 
 
 def _watched(
-    found: WatchInput,
     part: Partition,
-    counts: FamilyCounts,
     calibration: FamiliesCalibration,
-    recorded: Recorded,
+    known: Sequence[tuple[int, Pair]],
     *,
     first_live: int,
     live_from: int,
 ) -> _Family:
     name = part.cut.name
-    fit, threshold = calibration.fits[name], calibration.thresholds[name]
+    counts, fit = calibration.counts[name], calibration.fits[name]
+    threshold = calibration.thresholds[name]
+    strata = {pair: stratum for stratum, pair in enumerate(pairs_of(counts))}
     watched = watch(
         counts.observed,
         counts.expected,
@@ -138,7 +143,8 @@ def _watched(
         threshold,
         first_live=first_live,
         live_from=live_from,
-        known=_known(found, part, counts, recorded),
+        # Groups that no record names any more cannot be watched on.
+        known=[(look, strata[pair]) for look, pair in known if pair in strata],
         keep_evidence=True,
     )
     observed, expected = counts.observed, counts.expected
@@ -149,7 +155,7 @@ def _watched(
         watched=watched,
         expected=expected_by_look(observed, expected, fit, stratum=stratum, since=since)
         if len(stratum)
-        else np.empty((0, found.fleet.n_looks)),
+        else np.empty((0, len(threshold))),
         after=ratio_after(
             observed, expected, fit, stratum=stratum, look=watched.look, since=since
         ),
@@ -158,22 +164,19 @@ def _watched(
     )
 
 
-def _known(
-    found: WatchInput, part: Partition, counts: FamilyCounts, recorded: Recorded
-) -> Iterable[tuple[int, int]]:
-    # Groups that no record names any more cannot be watched on.
-    strata = {
-        (part.failures[failure], part.values[value]): stratum
-        for stratum, (failure, value) in enumerate(
-            zip(counts.stratum_failure, counts.stratum_value, strict=True)
-        )
-    }
-    for alarm in recorded.alarms:
-        stratum = strata.get((alarm.key.failure, alarm.key.value))
-        look = found.look(alarm.key.look)
-        is_ours = alarm.key.family == part.cut.name and stratum is not None
-        if is_ours and 0 <= look < found.fleet.n_looks:
-            yield look, stratum or 0
+def _recorded(
+    found: WatchInput, part: Partition, recorded: Recorded
+) -> list[tuple[int, Pair]]:
+    failures = {code: number for number, code in enumerate(part.failures)}
+    values = {value: number for number, value in enumerate(part.values)}
+    return [
+        (found.look(key.look), (failures[key.failure], values[key.value]))
+        for key in (alarm.key for alarm in recorded.alarms)
+        if key.family == part.cut.name
+        and key.failure in failures
+        and key.value in values
+        and 0 <= found.look(key.look) < found.fleet.n_looks
+    ]
 
 
 def _alarms(found: WatchInput, family: _Family) -> Iterator[_Alarm]:
@@ -208,7 +211,7 @@ def _row(found: WatchInput, alarm: _Alarm, founder: AlarmKey) -> Row:
     after = alarm.family.after[place]
     numbers = {
         name: float(getattr(watched, name)[place])
-        for name in ("expected", "evidence", "threshold", "ratio", "low", "high")
+        for name in ("expected", "evidence", "ratio", "low", "high")
     }
     return {
         "alarm": key.alarm,
@@ -221,6 +224,7 @@ def _row(found: WatchInput, alarm: _Alarm, founder: AlarmKey) -> Row:
         "window_months": int(watched.window[place]),
         "observed": int(watched.observed[place]),
         **numbers,
+        "threshold": float(alarm.family.threshold[alarm.look]),
         "times_per_year": alarm.family.calibration.times_per_year(
             key.family, alarm.look, evidence
         ),

@@ -18,7 +18,8 @@ from ingest.alarms import AlarmNote, Recorded, RecordedAlarm
 from ingest.errors import NotPublishedError
 
 SPARK_MONTHS = 24
-# An alarm stands as long as its group is silent after it, or while work goes on.
+# An alarm stands as long as its group is silent after it, while somebody works on it,
+# and while the group goes on failing more often than before it.
 STANDS_MONTHS = MONTHS
 OPEN_STATES = ("acknowledged", "under_action")
 
@@ -211,7 +212,8 @@ def _stands(row: Row, last_month: dt.date) -> bool:
         return False
     alarmed = dt.date.fromisoformat(f"{row['alarmed']}-01")
     is_recent = month_number(last_month) - month_number(alarmed) < STANDS_MONTHS
-    return is_recent or row["state"] in OPEN_STATES
+    goes_on = cast("float | None", row["low_after"]) or 0
+    return is_recent or row["state"] in OPEN_STATES or goes_on > 1
 
 
 def _urgency(row: Row) -> tuple[bool, int, float]:

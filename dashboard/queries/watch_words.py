@@ -85,16 +85,36 @@ def severity(family: str, failure: str) -> str:
 
 
 def sentence(row: Row) -> str:
-    """Return one alarm as a sentence with its numbers."""
+    """Return one alarm as a sentence with its numbers, and how it went on."""
     expected = text.estimate(cast("float", row["expected"]))
     months = cast("int", row["window_months"])
-    often = cast("float", row["times_per_year"])
+    evidence, limit = (cast("float", row[name]) for name in ("evidence", "threshold"))
+    rare = (
+        f"A fleet in which nothing recurs shows this "
+        f"{_how_often(cast('float', row['times_per_year']))}."
+        if evidence >= limit
+        else "With today's figures this alone would raise no alarm any more."
+    )
     return (
         f"{row['failure']}, {row['where']}: "
         f"{text.counted(cast('int', row['n_cases']), 'failure')} in {months} months to "
         f"{row['alarmed']} where about {expected} were expected from this group's own "
-        f"past and its siblings. A fleet in which nothing recurs shows this "
-        f"{_how_often(often)}."
+        f"past and its siblings. {rare}{_since_then(row)}"
+    )
+
+
+def _since_then(row: Row) -> str:
+    n = cast("int", row["n_after"])
+    expected = cast("float", row["expected_after"])
+    if not expected:
+        return ""
+    limits = text.interval(
+        cast("float", row["low_after"]), cast("float", row["high_after"])
+    )
+    return (
+        f" Since then {text.count(n)} where {text.estimate(expected)} were expected, "
+        f"{text.estimate(cast('float', row['ratio_after']))} times as many (95 % "
+        f"interval {limits})."
     )
 
 
