@@ -217,11 +217,13 @@ def _stands(row: Row, last_month: dt.date) -> bool:
 
 
 def _urgency(row: Row) -> tuple[bool, int, float]:
-    return (
-        row["state"] != "new",
-        words.SEVERITIES.index(str(row["severity"])),
-        -cast("float", row["evidence"]),
+    # What somebody must look at first, what can hurt, then what costs most returns.
+    more = sum(
+        cast("float", row[n]) - cast("float", row[expected])
+        for n, expected in (("n_cases", "expected"), ("n_after", "expected_after"))
     )
+    critical = words.SEVERITIES.index(str(row["severity"]))
+    return row["state"] != "new", critical, -more
 
 
 def case_rows(found: WatchRows, rows: Sequence[Row]) -> list[Row]:
