@@ -5,11 +5,17 @@ from typing import cast
 
 import streamlit as st
 
+from analytics.rollup.snapshot import current_snapshot
+from dashboard import text
+from dashboard.filters import Filters
 from dashboard.page_parts import widgets
 from dashboard.page_parts.links import BY_ADDRESS, link_to
 from dashboard.page_parts.widgets import as_typed
+from dashboard.place import place_in_use
+from dashboard.queries.alarm_units import alarm_units
 from dashboard.queries.answer import Answer, Row
 from dashboard.queries.today import part
+from dashboard.settings import Place
 
 PAGE = "today"
 
@@ -45,9 +51,31 @@ def show_alarms(answer: Answer) -> None:
         key=f"{PAGE}_alarms",
         what="New alarms with failures observed and expected, ratio and interval",
     )
+    words = answer.filters.stated()
     widgets.offer_files(
-        PAGE,
-        part(answer, "alarms"),
-        words=answer.filters.stated(),
-        table=f"{PAGE}-alarms",
+        PAGE, part(answer, "alarms"), words=words, table=f"{PAGE}-alarms"
     )
+    _offer_units(answer.filters)
+
+
+@st.cache_data(max_entries=8, ttl=60, show_spinner="Looking for units alike")
+def _units(key: str, _place: Place, _filters: Filters) -> Answer:
+    del key
+    return alarm_units(_place, _filters)
+
+
+def _offer_units(filters: Filters) -> None:
+    place = place_in_use()
+    about = current_snapshot(place.published).about
+    key = f"{place.data.resolve()} {about.snapshot} {filters.model_dump_json()}"
+    units = _units(key, place, filters)
+    n_units, n_sites = (
+        cast("int", units.more[name]) for name in ("n_units", "n_sites")
+    )
+    st.markdown(
+        f"**Who else has them in the field:** {text.counted(n_units, 'unit')} at "
+        f"{text.counted(n_sites, 'site')} share a lot, supplier, model, revision or "
+        "region that an alarm names. An excess is associated with the group; it says "
+        "nothing about one unit."
+    )
+    widgets.offer_files(PAGE, units, words=filters.stated(), table="alarm-units")

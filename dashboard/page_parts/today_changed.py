@@ -23,7 +23,10 @@ def show_changed(answer: Answer) -> None:
         return
     widgets.show_table(
         # Counts and days in one column: both as text.
-        [row | {name: str(row[name]) for name in COUNTS} for row in rows],
+        [
+            row | {n: "" if row[n] is None else str(row[n]) for n in COUNTS}
+            for row in rows
+        ],
         {"label": "what", **COUNTS},
         key=f"{PAGE}_changes",
         what="Units, returns, confirmed cases and days, now and before",

@@ -1,7 +1,6 @@
 """What needs attention today: critical cases, open work, alarms, what changed."""
 
-import importlib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import cast
 
@@ -15,6 +14,7 @@ from dashboard.queries.today_work import (
     days_before,
     open_work,
 )
+from dashboard.queries.watch import watch
 from dashboard.settings import Place
 from ingest.errors import NotPublishedError
 
@@ -75,6 +75,9 @@ def today(place: Place, filters: Filters) -> Answer:
     bands, states = open_work(snapshot, filters)
     alarms, why_not = _alarms(place, filters)
     before = changed.before
+    changed_rows = [*changed.rows]
+    if before and why_not is None:
+        changed_rows.append(_new_alarms(alarms))
     return Answer(
         about=snapshot.about,
         filters=filters,
@@ -98,7 +101,7 @@ def today(place: Place, filters: Filters) -> Answer:
             if before
             else None,
             "change": changed.sentence,
-            "changes": changed.rows,
+            "changes": changed_rows,
             "changed_modes": changed.modes,
             "open_work": bands,
             "work_states": states,
@@ -147,13 +150,18 @@ def _is_shown(row: Row, recent: str) -> bool:
     return bool(row["is_new"])
 
 
+def _new_alarms(alarms: Sequence[Row]) -> Row:
+    # An alarm that ended is not among those that stand: there is no count before.
+    return {
+        "what": "new_alarms",
+        "label": "alarms that the figures before did not have",
+        "now": sum(bool(row["is_new_figures"]) for row in alarms),
+        "before": None,
+        "difference": None,
+    }
+
+
 def _alarms(place: Place, filters: Filters) -> tuple[list[Row], str | None]:
-    # The watch is a part of its own, and may not be there yet.
-    try:
-        module = importlib.import_module("dashboard.queries.watch")
-    except ImportError:
-        return [], "Recurring failures are not watched yet."
-    watch: Callable[[Place, Filters], Answer] = module.watch
     try:
         answer = watch(place, filters)
     except NotPublishedError as error:  # figures of a version that did not watch
