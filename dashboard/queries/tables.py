@@ -20,6 +20,10 @@ from dashboard.queries.rejected import rejected
 from dashboard.queries.today import PARTS as TODAY_PARTS
 from dashboard.queries.today import part as today_part
 from dashboard.queries.today import today
+from dashboard.queries.watch import watch
+from dashboard.queries.watch_parts import PARTS as WATCH_PARTS
+from dashboard.queries.watch_parts import flat as watch_flat
+from dashboard.queries.watch_parts import part as watch_part
 from dashboard.settings import Place
 from ingest.errors import NotFoundError
 
@@ -60,6 +64,14 @@ def _today(name: str) -> Callable[[Place, Filters], Answer]:
     return lambda place, filters: today_part(today(place, filters), name)
 
 
+def _alarms(place: Place, filters: Filters) -> Answer:
+    return watch_flat(watch(place, filters))
+
+
+def _watch(name: str) -> Callable[[Place, Filters], Answer]:
+    return lambda place, filters: watch_part(watch(place, filters), name)
+
+
 LIFE = ("life", *(f"life-{name}" for name in LIFE_PARTS))
 
 
@@ -73,6 +85,8 @@ OTHERS: Mapping[str, Callable[[Place, Filters], Answer]] = {
     **{f"today-{name}": _today(name) for name in TODAY_PARTS},
     "modes": _published(modes),
     **{f"modes-{name}": _published(_modes(name)) for name in MODES_PARTS},
+    "watch": _alarms,
+    **{f"watch-{name}": _watch(name) for name in WATCH_PARTS},
     "alarm-units": alarm_units,
     "cases": _published(cases),
     "units": _published(units),
