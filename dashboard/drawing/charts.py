@@ -27,47 +27,6 @@ LABEL_PIXELS = 320
 Chart = alt.LayerChart | alt.FacetChart
 
 
-def modes_chart(rows: Sequence[Row]) -> Chart:
-    """Return bars of the share of each failure mode, interval as whisker, count beside.
-
-    Parameters
-    ----------
-    rows : sequence of dict
-        Rows of the query `modes`, commonest first; the first 12 are drawn.
-    """
-    frame = pd.DataFrame(rows[:SHOWN_BARS])
-    frame[["share", "low", "high"]] = 100 * frame[["share", "low", "high"]].astype(
-        float
-    )
-    is_critical = frame["severity"] == "critical"
-    frame["beside"] = [
-        text.count(int(n)) + (", critical" if critical else "")
-        for n, critical in zip(frame["n_cases"], is_critical, strict=True)
-    ]
-    frame["colour"] = np.where(is_critical, ATTENTION, OBSERVED)
-    base = alt.Chart(frame).encode(y=_names("label"))
-    share = alt.X(
-        "share:Q",
-        title="share of confirmed cases (%)",
-        axis=alt.Axis(tickCount=TICKS),
-        scale=alt.Scale(domainMin=0),
-    )
-    bars = base.mark_bar(size=14).encode(
-        x=share, color=alt.Color("colour:N", scale=None)
-    )
-    # White inside the bar, grey beyond it: seen on both.
-    whiskers = [
-        base.mark_rule(color="white", strokeWidth=1.5).encode(x="low:Q", x2="share"),
-        base.mark_tick(color="white", thickness=1.5, size=8).encode(x="low:Q"),
-        base.mark_rule(color=CONTEXT, strokeWidth=1.5).encode(x="share:Q", x2="high"),
-        base.mark_tick(color=CONTEXT, thickness=1.5, size=8).encode(x="high:Q"),
-    ]
-    counts = base.mark_text(align="left", dx=8, color=CONTEXT).encode(
-        x="high:Q", text="beside:N"
-    )
-    return _tall(alt.layer(bars, *whiskers, counts), len(frame))
-
-
 def counts_chart(rows: Sequence[Row], *, name: str, count: str, axis: str) -> Chart:
     """Return bars of counts with the count beside; the first 12 rows are drawn."""
     frame = pd.DataFrame(rows[:SHOWN_BARS])

@@ -3,6 +3,7 @@
 import pytest
 
 from dashboard.drawing import charts
+from dashboard.drawing.charts_modes import groups_chart, pareto_chart
 from dashboard.filters import Filters
 from dashboard.queries.modes import modes
 
@@ -17,29 +18,33 @@ def layers(chart):
     ]
 
 
-def test_bars_and_whiskers_hold_share_and_interval_in_percent(snapshot):
-    rows = modes(snapshot, Filters()).rows
-    failures = [row for row in rows if row["is_failure"]]
+def test_the_bars_hold_the_counts_and_the_running_share(snapshot):
+    failures = [row for row in modes(snapshot, Filters()).rows if row["is_failure"]]
 
-    bars = layers(charts.modes_chart(failures))[0]
+    bars = layers(pareto_chart(failures))[0]
 
     assert len(bars["rows"]) == min(len(failures), charts.SHOWN_BARS)
     for drawn, row in zip(bars["rows"], failures, strict=False):
-        assert drawn["share"] == pytest.approx(100 * row["share"])
-        assert drawn["low"] == pytest.approx(100 * row["low"])
-        assert drawn["high"] == pytest.approx(100 * row["high"])
-    assert bars["encoding"]["x"]["title"] == "share of confirmed cases (%)"
-
-
-def test_a_critical_mode_is_marked_by_a_word_and_not_by_colour_alone(snapshot):
-    failures = [row for row in modes(snapshot, Filters()).rows if row["is_failure"]]
-
-    drawn = layers(charts.modes_chart(failures))[0]["rows"]
-
-    for bar, row in zip(drawn, failures, strict=False):
+        assert drawn["n_cases"] == row["n_cases"]
+        assert drawn["from"] == pytest.approx(row["low"] * row["n_confirmed"])
+        assert drawn["to"] == pytest.approx(row["high"] * row["n_confirmed"])
         is_critical = row["severity"] == "critical"
-        assert ("critical" in bar["beside"]) == is_critical
-        assert (bar["colour"] == charts.ATTENTION) == is_critical
+        assert ("critical" in drawn["beside"]) == is_critical
+        assert (drawn["colour"] == charts.ATTENTION) == is_critical
+        assert drawn["beside"].endswith(f"so far {100 * row['running']:.0f} %")
+    assert bars["encoding"]["x"]["title"] == "confirmed cases"
+
+
+def test_dots_hold_the_rate_at_like_age_and_cut_whiskers_say_so():
+    row = {
+        "value": None, "crude": 20.0, "standardised": 10.0, "low": 5.0, "high": 900.0,
+        "n_failures": 1,
+    }  # fmt: skip
+
+    (drawn,) = layers(groups_chart([row]))[0]["rows"]
+
+    assert (drawn["name"], drawn["end"]) == ("not recorded", 50.0)
+    assert drawn["beside"] == "1 failure (to 900)"
 
 
 def test_counts_are_drawn_with_the_number_beside():

@@ -112,13 +112,14 @@ def test_only_open_returns_give_a_sentence_and_no_empty_chart(
 def test_the_chart_and_what_is_left_out_are_there(open_page, read):
     page = open_page("modes")
 
-    assert len(page.get("vega_lite_chart")) == 1
-    assert page.expander[0].label == "What is left out and assumed"
+    assert len(page.get("vega_lite_chart")) == 3
+    assert page.expander[-1].label == "What is left out and assumed"
     assert "Clopper-Pearson" in read(page)
 
 
 def test_the_files_offered_are_those_of_the_export(open_page, snapshot):
     page = open_page("modes")
 
-    assert [b.label for b in page.get("download_button")] == ["CSV", "XLSX", "Parquet"]
+    labels = [button.label for button in page.get("download_button")]
+    assert labels[:5] == ["SVG", "PNG", "CSV", "XLSX", "Parquet"]
     assert exports.as_csv(modes(snapshot, Filters())).startswith(b"\xef\xbb\xbfmode,")
