@@ -21,6 +21,7 @@ def body(snapshot: Snapshot) -> None:
         wanted = st.text_input("Number of the return", key=f"{PAGE}_wanted").strip()
         if wanted:
             link_to("case", f"Open the return {wanted}", {"case_id": wanted})
+        widgets.tell_left_out(["A return is shown as the store holds it now."])
         return
     history_case.show_case(case(place_in_use(), case_id), snapshot)
 

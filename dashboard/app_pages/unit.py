@@ -21,6 +21,7 @@ def body(snapshot: Snapshot) -> None:
         wanted = st.text_input("Serial of the unit", key=f"{PAGE}_wanted").strip()
         if wanted:
             link_to("unit", f"Open the unit {wanted}", {"serial": wanted})
+        widgets.tell_left_out(["A unit is shown as the store holds it now."])
         return
     history_unit.show_unit(unit(place_in_use(), serial), snapshot)
 
