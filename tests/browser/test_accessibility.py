@@ -32,7 +32,13 @@ KNOWN = {
     "presentation-role-conflict": "its field for files is hidden and takes the focus",
 }
 CASE = "symptom=charge_does_not_start&error_word=ConnectorLockFailure"
-WORDS = {"suggest": CASE, "modes": "component=handle", "quality": "component=handle"}
+WORDS = {
+    "suggest": CASE,
+    "modes": "component=handle",
+    "quality": "component=handle",
+    "case": "case_id=W-000001",
+    "unit": "serial=C2107-000012",
+}
 
 
 @pytest.fixture
@@ -151,7 +157,7 @@ SEEN_WITH_AND_WITHOUT_FOCUS = """() => {
     }).join();
     const focused = look();
     part.blur();
-    return [part.tagName, (part.ariaLabel || part.innerText || "").slice(0, 40),
+    return [part.tagName, (part.ariaLabel || part.innerText || "").slice(0, 60),
         focused !== look()];
 }"""
 
