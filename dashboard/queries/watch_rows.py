@@ -118,7 +118,7 @@ def alarm_rows(
 
 
 def _row(founder: str, members: Sequence[Row], found: WatchRows, kept: Kept) -> Row:
-    lead = max(members, key=lambda row: cast("float", row["evidence"]))
+    lead = _lead(founder, members, found)
     family, failure = str(lead["family"]), str(lead["failure"])
     value = cast("str | None", lead["value"])
     kind = words.FAILURE_KIND[family]
@@ -180,6 +180,27 @@ def _row(founder: str, members: Sequence[Row], found: WatchRows, kept: Kept) -> 
         "months": _spark(found.series[found.series["alarm"] == alarm]),
         "lead": alarm,
     }
+
+
+def _lead(founder: str, members: Sequence[Row], found: WatchRows) -> Row:
+    """Return the alarm that speaks for a group: the one that explains its cases best.
+
+    A bad supplier raises alarms in its model, its region and its component too, and
+    later ones have more cases behind them. So not the strongest speaks, but the one
+    whose group the excess goes with, else the first.
+    """
+    first = next(row for row in members if row["alarm"] == founder)
+    explained = found.comparison[found.comparison["alarm"] == founder]
+    for best in rows_of(explained[explained["gain"] > 0]):
+        speaks = [
+            row
+            for row in members
+            if row["value"] == best["value"]
+            and words.COLUMN[str(row["family"])] == best["dimension"]
+        ]
+        if speaks:
+            return max(speaks, key=lambda row: cast("float", row["evidence"]))
+    return first
 
 
 def _state(alarms: Sequence[str], kept: Kept) -> Row:

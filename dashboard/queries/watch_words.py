@@ -18,6 +18,7 @@ GROUPS = {
 }
 SEVERITIES = ("critical", "degraded", "incipient")
 FAILURE_KIND = {cut.name: cut.failure_kind for cut in CUTS}
+COLUMN = {cut.name: cut.dimension for cut in CUTS}  # what tells its units apart
 # Words of a family: the filter that goes with it, and how it is said.
 DIMENSION = {
     "component": None,

@@ -52,7 +52,9 @@ def test_every_sql_file_says_what_it_is(file):
     assert any(line.startswith("-- Reads    ") for line in head)
     if file.parent.name == "sql":
         text = file.read_text("utf-8")
-        assert re.search(rf"^CREATE (TABLE|VIEW) {file.stem} AS$", text, re.MULTILINE)
+        assert re.search(
+            rf"^CREATE (TABLE|VIEW) {file.stem} (AS|\()$", text, re.MULTILINE
+        )
         assert any(line.startswith("-- Key      ") for line in head)
         assert any(line.startswith("-- Feeds    ") for line in head)
 
