@@ -18,14 +18,16 @@ from analytics.statistics.counts import Bools, Floats, checked_counts
 # A path is a sum of roundings: within this of a border it is on it.
 ROUNDING = 1e-9
 # Runs that have neither ended nor signalled are followed until they are that small a
-# share of those that have signalled; or until they shrink alike from one stretch of
-# steps to the next, when the rest is a geometric series.
+# share of those that have signalled; or until they shrink so alike from one stretch of
+# steps to the next that the rest is a geometric series, to the precision given.
 LEFT = 1e-12
 STRETCH = 1024
-SETTLED = 1e-8
+PRECISION = 1e-7
 MOST_STEPS = 2_000_000
 MOST_EVENTS = 20_000
 NOTHING = 1e-30  # a share of a chance that no sum would show
+# Where a look expects little, the same numbers of events go on for many looks.
+LEAST_JUMP, MOST_STATES = 32, 200
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -161,33 +163,43 @@ class _Run(NamedTuple):
     chance: Floats
 
 
+class _Sums(NamedTuple):
+    """Looks that runs last, and chances that they signal."""
+
+    length: float
+    signalled: float
+
+
 def _run_from_zero(mean: float, k: float, threshold: float) -> tuple[float, float]:
     """Return the mean length of a run from 0, and the chance that it signals."""
     chances = _Chances(mean, threshold + k)
     near = _near(threshold)
-    run, length, signalled = _Run(0, np.ones(1)), 0.0, 0.0
-    stretch, before, shrinking = [0.0, 0.0], 0.0, math.nan
-    for step in range(1, MOST_STEPS):
-        going = float(run.chance.sum())
-        stretch[0] += going
-        low = math.floor(step * k + near) + 1
-        high = math.ceil(threshold + step * k - near) - 1
-        run, ended = chances.step(run, low, high)
-        stretch[1] += ended
-        left = float(run.chance.sum())
-        if left <= LEFT * (signalled + stretch[1]) or not left:
-            return length + stretch[0], signalled + stretch[1]
-        if step % STRETCH:
+    run, step = _Run(0, np.ones(1)), 0
+    done, stretch, before, shrinking = _Sums(0, 0), _Sums(0, 0), _Sums(0, 0), math.nan
+    for turn in range(1, MOST_STEPS):
+        run, n_steps, found = chances.go_on(run, step, k, threshold, near)
+        step += n_steps
+        stretch = _Sums(
+            stretch.length + found.length, stretch.signalled + found.signalled
+        )
+        left, signalled = float(run.chance.sum()), done.signalled + stretch.signalled
+        if left <= LEFT * signalled or not left:
+            return done.length + stretch.length, signalled
+        if turn % STRETCH:
             continue
-        length, signalled = length + stretch[0], signalled + stretch[1]
-        ratio = stretch[0] / before if before else math.nan
-        if abs(ratio - shrinking) <= SETTLED * (1 - ratio):
-            rest = ratio / (1 - ratio)
-            return length + stretch[0] * rest, signalled + stretch[1] * rest
-        stretch, before, shrinking = [0.0, 0.0], stretch[0], ratio
+        done = _Sums(done.length + stretch.length, signalled)
+        ratio = stretch.length / before.length if before.length else math.nan
+        rest = ratio / (1 - ratio)
+        doubt = rest * abs(ratio - shrinking) / (ratio * (1 - ratio))
+        if all(
+            part * doubt <= PRECISION * whole
+            for part, whole in zip(stretch, done, strict=True)
+        ):
+            return done.length + rest * stretch.length, done[1] + rest * stretch[1]
+        stretch, before, shrinking = _Sums(0, 0), stretch, ratio
     raise ValueError(
-        f"no run from 0 ends within {MOST_STEPS} looks: give longer looks or a lower "
-        "threshold"
+        f"runs do not end within {MOST_STEPS} looks: lower the threshold, or make the "
+        "looks longer"
     )
 
 
@@ -202,15 +214,29 @@ class _Chances:
         n = np.arange(self._first, max(last, self._first) + 1)
         self._chance = np.exp(special.xlogy(n, mean) - mean - special.gammaln(n + 1))
         self._mean = mean
+        self._powers: dict[tuple[int, int], tuple[Floats, Floats]] = {}
 
-    def step(self, run: _Run, low: int, high: int) -> tuple[_Run, float]:
+    def go_on(
+        self, run: _Run, step: int, k: float, threshold: float, near: float
+    ) -> tuple[_Run, int, _Sums]:
+        """Return the run after some more looks, how many, and what was added up."""
+        low = math.floor((step + 1) * k + near) + 1
+        high = math.ceil(threshold + (step + 1) * k - near) - 1
+        last = min(
+            math.ceil((low - near) / k) - 1,
+            math.floor((high + 1 + near - threshold) / k),
+        )
+        if last - step < LEAST_JUMP or high - run.low >= MOST_STATES or run.low < low:
+            after, signalled = self._step(run, low, high)
+            return after, 1, _Sums(float(run.chance.sum()), signalled)
+        return self._jump(run, high, last - step)
+
+    def _step(self, run: _Run, low: int, high: int) -> tuple[_Run, float]:
         """Return the run after one more look, and the chance that it signals in it.
 
         It goes on with `low` to `high` events, signals with more, ends with fewer.
         """
-        to_spare = high - run.low - np.arange(len(run.chance))
-        above = special.gammainc(np.maximum(to_spare, 0) + 1.0, self._mean)
-        signals = float(run.chance @ np.where(to_spare < 0, 1.0, above))
+        signals = float(run.chance @ self._above(run, high))
         first = run.low + self._first
         after = np.convolve(run.chance, self._chance)
         after = after[max(low - first, 0) : max(high + 1 - first, 0)]
@@ -220,6 +246,45 @@ class _Chances:
         # The few events of a run about to end are left out where they are as good as
         # none; many events never are, since signals come from there.
         return _Run(max(low, first) + int(some[0]), after[some[0] :]), signals
+
+    def _above(self, run: _Run, high: int) -> Floats:
+        """Return the chance that a look brings more than `high` events, by events."""
+        to_spare = high - run.low - np.arange(len(run.chance))
+        above = special.gammainc(np.maximum(to_spare, 0) + 1.0, self._mean)
+        return np.where(to_spare < 0, 1.0, above)
+
+    def _jump(self, run: _Run, high: int, n_steps: int) -> tuple[_Run, int, _Sums]:
+        """Go on for looks in which runs may signal, but none ends."""
+        n = high - run.low + 1
+        chance = np.zeros(n)
+        chance[: len(run.chance)] = run.chance
+        key = (n, n_steps)
+        if key not in self._powers:
+            self._powers[key] = _power_and_sum(self._moves(n), n_steps)
+        power, total = self._powers[key]
+        spent = chance @ total
+        whole = _Run(run.low, chance)
+        found = _Sums(float(spent.sum()), float(spent @ self._above(whole, high)))
+        return _Run(run.low, chance @ power), n_steps, found
+
+    def _moves(self, n: int) -> Floats:
+        by = np.arange(n) - np.arange(n)[:, None]
+        some = (by >= self._first) & (by < self._first + len(self._chance))
+        moves: Floats = np.zeros((n, n))
+        moves[some] = self._chance[by[some] - self._first]
+        return moves
+
+
+def _power_and_sum(moves: Floats, n_steps: int) -> tuple[Floats, Floats]:
+    """Return M^n and 1 + M + ... + M^(n - 1), by doubling."""
+    power, total = np.eye(len(moves)), np.zeros_like(moves)
+    for bit in f"{n_steps:b}":
+        total = total + power @ total
+        power = power @ power
+        if bit == "1":
+            total = total + power
+            power = power @ moves
+    return power, total
 
 
 def _reference(rate_ratio: float, threshold: float) -> float:

@@ -5,6 +5,7 @@ import math
 import numpy as np
 import pytest
 
+from analytics.statistics import watch
 from analytics.statistics.watch import cusum_run_length, poisson_cusum
 
 
@@ -67,6 +68,41 @@ def test_at_the_border_of_drift_the_end_of_the_run_is_a_geometric_series():
     found = cusum_run_length(1.0, rate_ratio=2.0, threshold=60.0, actual_ratio=mean)
 
     assert found == pytest.approx(61**2 / mean, rel=0.02)
+
+
+@pytest.mark.parametrize(
+    ("expected", "threshold", "actual"),
+    [(0.001, 3.0, 1.0), (0.004, 2.3, 1.5), (0.01, 6.0, 1.4)],
+)
+def test_looks_that_expect_little_can_be_taken_many_at_a_time(
+    expected, threshold, actual, monkeypatch
+):
+    options = {"rate_ratio": 2.0, "threshold": threshold, "actual_ratio": actual}
+    found = cusum_run_length(expected, **options)
+    monkeypatch.setattr(watch, "LEAST_JUMP", 10**9)
+
+    assert found == pytest.approx(cusum_run_length(expected, **options), rel=1e-6)
+
+
+def test_a_rare_event_signals_by_itself_however_short_the_looks():
+    found = cusum_run_length(1e-9, rate_ratio=2.0, threshold=0.5)
+
+    assert found == pytest.approx(1e9)
+
+
+def test_a_rest_taken_as_a_geometric_series_is_the_rest_followed(monkeypatch):
+    options = {"rate_ratio": 2.0, "threshold": 45.0, "actual_ratio": 1 / math.log(2)}
+    found = cusum_run_length(1.0, **options)
+    monkeypatch.setattr(watch, "PRECISION", 0.0)
+
+    assert found == pytest.approx(cusum_run_length(1.0, **options), rel=2e-5)
+
+
+def test_runs_that_do_not_end_are_refused_in_words(monkeypatch):
+    monkeypatch.setattr(watch, "MOST_STEPS", 50)
+
+    with pytest.raises(ValueError, match="do not end within 50 looks"):
+        cusum_run_length(1.0, rate_ratio=2.0, threshold=60.0, actual_ratio=1.4)
 
 
 @pytest.mark.parametrize(
