@@ -48,7 +48,12 @@ __all__ = [
 ]
 
 LOOKS_PER_YEAR = 12
-MOST_CELLS = 40_000_000  # of strata, looks and replicates, or of modes, kinds and those
+# What may be held at once, and how many rates are worth drawing from. Fewer fleets are
+# drawn where they would be exceeded, and none together where too few would be left.
+MOST_BYTES = 250_000_000
+BYTES_OF_CELL, BYTES_OF_FAILURE = 10, 60
+MOST_RATES = 200_000_000
+LEAST_DRAWS = 60
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,6 +65,7 @@ class FamiliesCalibration:
     thresholds: dict[str, Floats]  # (T,) each: nan before the watch began
     calibrations: dict[str, Calibration]
     per_year: float
+    n_draws: int  # fewer than asked for where they would not fit; 0 without strata
     # False: each family was simulated by itself, with its expected failures held. Then
     # alarms that show the same cases count twice, and the rate stated is an upper one.
     is_joint: bool
@@ -90,7 +96,7 @@ def calibrate_families(
         once; every family has an equal share.
     rng : numpy.random.Generator
     n_draws : int, default 240
-        Quiet fleets to simulate.
+        Quiet fleets to simulate; fewer where memory for them is short.
     first_live : int, default 0
         The look at which the watch of this fleet began.
 
@@ -120,10 +126,10 @@ def calibrate_families(
     tables = [family_table(fleet, family) for family in families]
     counts = [counts_of(fleet, table) for table in tables]
     fits = [_fit(one) for one in counts]
-    share = per_year / max(len(families), 1)
     able = [i for i, one in enumerate(counts) if one.expected.shape[1]]
-    n_cells = fleet.n_looks * sum(counts[i].expected.shape[1] for i in able)
-    is_joint = n_draws * max(n_cells, fleet.n_modes * fleet.n_kinds) <= MOST_CELLS
+    share = per_year / max(len(able), 1)
+    n = _draws_that_fit(fleet, [counts[i] for i in able], n_draws)
+    is_joint = n >= min(n_draws, LEAST_DRAWS)
     found = {name: _none(fleet.n_looks, share) for name in names}
     if is_joint and able:
         joint = _joint(
@@ -131,7 +137,7 @@ def calibrate_families(
             [tables[i] for i in able],
             [counts[i] for i in able],
             [fits[i] for i in able],
-            (share, n_draws, first_live),
+            (share, n, first_live),
             rng,
         )
         found |= {names[i]: one for i, one in zip(able, joint, strict=True)}
@@ -142,9 +148,6 @@ def calibrate_families(
                 fits[i],
                 per_year=share,
                 rng=rng,
-                n_draws=min(
-                    n_draws, max(MOST_CELLS // 2 // counts[i].expected.size, 1)
-                ),
                 first_live=first_live,
                 looks_per_year=LOOKS_PER_YEAR,
             )
@@ -156,8 +159,18 @@ def calibrate_families(
         thresholds={name: one.threshold for name, one in found.items()},
         calibrations=found,
         per_year=float(per_year),
+        n_draws=min((found[names[i]].n_draws for i in able), default=0),
         is_joint=is_joint,
     )
+
+
+def _draws_that_fit(
+    fleet: WatchedFleet, counts: list[FamilyCounts], n_draws: int
+) -> int:
+    n_cells = sum(one.expected.size for one in counts)
+    size = BYTES_OF_CELL * n_cells + BYTES_OF_FAILURE * len(fleet.failure_mode)
+    n_rates = fleet.n_modes * fleet.n_kinds
+    return min(n_draws, MOST_BYTES // max(size, 1), MOST_RATES // max(n_rates, 1))
 
 
 def _fit(counts: FamilyCounts) -> QuietFleet:

@@ -216,15 +216,20 @@ def test_variance_is_shared_among_families_as_they_were_made():
     assert (found.look_shock == 0).all()
 
 
-def test_where_cells_are_too_many_each_family_is_simulated_by_itself(monkeypatch):
+def test_where_memory_is_short_fewer_fleets_are_drawn_then_each_family_alone(
+    monkeypatch,
+):
     fleet, families = watched_fleet(np.random.default_rng(4))
-    monkeypatch.setattr(watch_families, "MOST_CELLS", 30_000)
+    monkeypatch.setattr(watch_families, "MOST_BYTES", 10_000_000)
 
-    found = calibrated(fleet, families, first_live=12)
+    fewer = calibrated(fleet, families, n_draws=240)
+    monkeypatch.setattr(watch_families, "MOST_BYTES", 1_000_000)
+    alone = calibrated(fleet, families, first_live=12)
 
-    assert not found.is_joint
-    assert all(np.isnan(x[:12]).all() for x in found.thresholds.values())
-    assert all((x[12:] >= 0.5).all() for x in found.thresholds.values())
+    assert (fewer.is_joint, alone.is_joint) == (True, False)
+    assert 60 <= fewer.n_draws < 240
+    assert all(np.isnan(x[:12]).all() for x in alone.thresholds.values())
+    assert all((x[12:] >= 0.5).all() for x in alone.thresholds.values())
 
 
 @pytest.mark.parametrize("per_look", [0.5, 2.0])
@@ -251,6 +256,7 @@ def test_families_of_one_stratum_or_none_do_not_matter():
     assert all(np.isnan(x).all() for x in nothing.thresholds.values())
     assert np.isnan(nothing.times_per_year("lot", 3, 1.0))
     assert nothing.fits["lot"].level.shape == (0,)
+    assert nothing.n_draws == 0
     assert calibrated(fleet, []).thresholds == {}
 
 
