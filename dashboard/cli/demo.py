@@ -8,7 +8,7 @@ import typer
 
 from analytics.rollup.publish import publish
 from analytics.rollup.snapshot import current_snapshot
-from dashboard.cli import files, printing, printing_life
+from dashboard.cli import files, printing, printing_life, printing_modes
 from dashboard.cli import serve as serve_command
 from dashboard.cli.options import place_of
 from dashboard.cli.progress import progress_bar
@@ -101,7 +101,7 @@ def _print_answers(place: Place, address: str) -> None:
     nothing = Filters()
     intake = suggest.Intake.of({"symptom": EXAMPLE})
     answers = (
-        ("modes", printing.modes, modes.modes(snapshot, nothing)),
+        ("modes", printing_modes.modes, modes.modes(snapshot, nothing)),
         ("life", printing_life.life, life.life(snapshot, nothing)),
         (
             "suggest?" + "&".join(f"symptom={code}" for code in EXAMPLE),
