@@ -33,6 +33,7 @@ class Page:
 
 PAGES = (
     Page("Today", "today"),
+    Page("Recurring failures", "watch"),
     Page("Failure modes", "modes"),
     Page("Bench", "suggest"),
     Page("Time to failure", "life"),

@@ -110,9 +110,13 @@ def tell_basis(about: About) -> None:
 
 def _newer(place: Place, about: About) -> int:
     # Opening the store holds up whoever wants to write: ask once for each state of it.
+    return _newer_remembered(state_of_store(place), about.snapshot, place, about)
+
+
+def state_of_store(place: Place) -> str:
+    """Return a text that changes whenever the store does."""
     beside = place.store.with_name(f"{place.store.name}.wal")
-    state = "".join(_state(file) for file in (place.store, beside))
-    return _newer_remembered(state, about.snapshot, place, about)
+    return "".join(_state(file) for file in (place.store, beside))
 
 
 def _state(file: Path) -> str:

@@ -1,0 +1,190 @@
+"""Recurring failures: young lots, returns after a repair, and what is not watched."""
+
+from typing import cast
+
+import streamlit as st
+
+from dashboard import text
+from dashboard.page_parts import widgets
+from dashboard.page_parts.watch_list import open_alarm
+from dashboard.page_parts.watch_shown import (
+    EXPECTED,
+    HIGH,
+    LOW,
+    PAGE,
+    RATIO,
+    Watched,
+    estimate,
+    span,
+)
+from dashboard.page_parts.widgets import as_typed, percent
+from dashboard.queries.answer import Row
+
+SHOWN_PAST = 10
+NOT_RECORDED = "not recorded"
+
+
+def show_early(shown: Watched) -> None:
+    """Show lots younger than six months against the same ages of older lots."""
+    st.header("Do young lots fail early?")
+    rows = shown.rows("early")
+    if not rows:
+        st.markdown("No lot is younger than six months.")
+        return
+    raised = [row for row in rows if row["is_raised"]]
+    st.markdown(as_typed(_early_sentence(rows, raised)))
+    widgets.show_table(
+        [
+            row
+            | {
+                "lot": row["lot"] or NOT_RECORDED,
+                "model": row["model"] or NOT_RECORDED,
+                "stands": "stands out" if row["is_raised"] else "",
+                "p": _p(row),
+            }
+            for row in rows
+        ],
+        {
+            "model": "model",
+            "lot": "lot",
+            "stands": "",
+            "n_units": "units",
+            "n_failed": "failed",
+            "expected": EXPECTED,
+            "ratio": RATIO,
+            "low": LOW,
+            "high": HIGH,
+            "p": "p, adjusted",
+        },
+        key=f"{PAGE}_early",
+        what="Lots younger than six months with failures, expected, ratio and interval",
+    )
+    st.caption(
+        "Expected: from older lots at the same ages. Adjusted for the number of lots "
+        "asked about at once."
+    )
+    shown.offer("early")
+
+
+def _early_sentence(rows: list[Row] | object, raised: list[Row]) -> str:
+    n = len(cast("list[Row]", rows))
+    asked = f"{text.counted(n, 'lot')} younger than six months"
+    if not raised:
+        return f"{asked}: none stands out against older lots at the same ages."
+    first = raised[0]
+    return (
+        f"{asked}: {text.count(len(raised))} above older lots at the same ages, most "
+        f"of all {first['model']} {first['lot'] or NOT_RECORDED}, "
+        f"{text.counted(cast('int', first['n_failed']), 'failure')} where "
+        f"{estimate(first, 'expected')} were expected (ratio {estimate(first, 'ratio')}"
+        f", 95 % interval {span(first)})."
+    )
+
+
+def _p(row: Row) -> str:
+    value = cast("float | None", row["adjusted_p"])
+    return "" if value is None else text.p_value(value)
+
+
+def show_repeats(shown: Watched) -> None:
+    """Show which repairs units come back from within 90 days."""
+    st.header("Which units come back within 90 days of a repair?")
+    rows = shown.rows("repeats")
+    if not rows:
+        st.markdown("No repair of a confirmed failure is closed under these filters.")
+        return
+    names = ("share", "low", "high", "share_by_curve")
+    widgets.show_table(
+        [
+            row
+            | {"kind_of_repair": text.words(str(row["kind_of_repair"] or "all"))}
+            | {
+                name: None if row[name] is None else 100 * cast("float", row[name])
+                for name in names
+            }
+            for row in rows
+        ],
+        {
+            "label": st.column_config.TextColumn("repaired for", width="medium"),
+            "kind_of_repair": "kind of repair",
+            "n_repairs": "repairs",
+            "n_followed": "followed 90 days",
+            "n_back": "came back",
+            "n_same": "with the same mode",
+            "share": percent("share (%)"),
+            "low": percent("95 % from (%)"),
+            "high": percent("to (%)"),
+            "share_by_curve": percent("by the curve (%)"),
+            "said": "",
+        },
+        key=f"{PAGE}_repeats",
+        what="Repairs by mode and kind, with how many units came back within 90 days",
+    )
+    st.caption(
+        "Share: of the repairs followed for 90 days. By the curve: of all repairs, "
+        "younger ones counted for as long as they were followed. Harder faults come "
+        "back more often, whoever repairs them."
+    )
+    shown.offer("repeats")
+
+
+def show_thin(shown: Watched) -> None:
+    """Show the groups too small for a doubling to be noticed within a year."""
+    st.header("Not enough data to watch")
+    rows = shown.rows("thin")
+    if not rows:
+        st.markdown("A doubling would probably be noticed in every group.")
+        return
+    n = text.counted(len(rows), "group")
+    st.markdown(
+        f"In {n} a doubling would probably not be noticed within a year. A group with "
+        "no alarm here is not shown to be quiet."
+    )
+    widgets.show_table(
+        rows,
+        {
+            "failure": st.column_config.TextColumn("failure", width="medium"),
+            "where": "where",
+            "n_failures": "failures so far",
+            "expected_year": st.column_config.NumberColumn(
+                "expected a year", format="%.1f"
+            ),
+            "enough": st.column_config.TextColumn(
+                "what would be enough", width="medium"
+            ),
+        },
+        key=f"{PAGE}_thin",
+        what="Groups too small to watch, with failures expected a year and what would "
+        "be enough",
+    )
+    shown.offer("thin")
+
+
+def show_past(shown: Watched) -> None:
+    """Show alarms that are closed or older than 12 months."""
+    st.header("Past alarms")
+    rows = shown.rows("past")
+    if not rows:
+        st.markdown("None is closed or older than 12 months.")
+        return
+    for row in rows[:SHOWN_PAST]:
+        open_alarm(row)
+    widgets.show_table(
+        [row | {"state": text.words(str(row["state"]))} for row in rows],
+        {
+            "alarm": "alarm",
+            "alarmed": "alarm in",
+            "failure": st.column_config.TextColumn("failure", width="medium"),
+            "where": "where",
+            "state": "state",
+            "n_cases": "cases",
+            "expected": EXPECTED,
+            "ratio": RATIO,
+            "low": LOW,
+            "high": HIGH,
+            "note": "last note",
+        },
+        key=f"{PAGE}_past",
+        what="Past alarms with cases, expected, ratio, interval and last note",
+    )
+    shown.offer("past")
