@@ -1,5 +1,6 @@
 """Thresholds of several families, set on the alarms left after joining."""
 
+import math
 from collections import defaultdict
 from typing import NamedTuple
 
@@ -9,6 +10,7 @@ from numpy.typing import NDArray
 from analytics.statistics.alarm_groups import LOOKS_BACK, join_alarms
 from analytics.statistics.quiet_fleet import Numbers
 from analytics.statistics.watch_simulation import (
+    LEAST_THRESHOLD,
     Cells,
     Simulation,
     first_crossings,
@@ -17,7 +19,7 @@ from analytics.statistics.watch_simulation import (
 )
 from analytics.statistics.watch_windows import evidence_at
 
-N_ROUNDS = 5
+N_ROUNDS = 6
 CLOSE = 0.03  # of the alarms allowed
 MOST_FACTOR = 4  # more alarms than allowed before joining
 
@@ -59,17 +61,27 @@ class MergedWatch:
         cells = [one.cells(first, last) for one in self._simulations]
         largest = [largest_by_column(one)[1] for one in cells]
         known: dict[tuple[int, int, int], frozenset[int]] = {}
-        ranks = [rank] * len(cells)
-        for _ in range(N_ROUNDS):
-            levels = [threshold_at(*pair) for pair in zip(largest, ranks, strict=True)]
+        ranks = np.full(len(cells), float(rank))
+        best: tuple[list[float], dict[int, list[_Alarm]]] = ([], {})
+        best_away = math.inf
+        for turn in range(N_ROUNDS):
+            levels = [
+                threshold_at(own, round(n))
+                for own, n in zip(largest, ranks, strict=True)
+            ]
             alarms = self._alarms(cells, levels, known)
             founded = self._founded(alarms)
-            if np.all(np.abs(founded - rank) <= max(1, CLOSE * rank)):
+            away = float(np.abs(founded - rank).sum())
+            if away < best_away:
+                best_away, best = away, (levels, alarms)
+            is_least = np.array(levels) <= LEAST_THRESHOLD
+            if np.all(is_least | (np.abs(founded - rank) <= max(1, CLOSE * rank))):
                 break
-            ranks = [
-                int(np.clip(round(n * rank / max(found, 1)), rank, MOST_FACTOR * rank))
-                for n, found in zip(ranks, founded, strict=True)
-            ]
+            # Families that are nearly the same take groups from each other: after the
+            # first they move half the way only, and the best turn is kept.
+            step = (rank / np.maximum(founded, 1)) ** (1.0 if turn == 0 else 0.5)
+            ranks = np.clip(ranks * step, rank, MOST_FACTOR * rank)
+        levels, alarms = best
         self._record(alarms, last)
         return levels, largest
 
