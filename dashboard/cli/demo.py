@@ -8,12 +8,12 @@ import typer
 
 from analytics.rollup.publish import publish
 from analytics.rollup.snapshot import current_snapshot
-from dashboard.cli import files, printing, printing_life, printing_modes
+from dashboard.cli import files, printing, printing_life, printing_modes, printing_today
 from dashboard.cli import serve as serve_command
 from dashboard.cli.options import place_of
 from dashboard.cli.progress import progress_bar
 from dashboard.filters import Filters
-from dashboard.queries import life, modes, quality, suggest
+from dashboard.queries import life, modes, quality, suggest, today
 from dashboard.settings import Place
 from ingest import store
 from ingest.errors import UsageError
@@ -101,6 +101,7 @@ def _print_answers(place: Place, address: str) -> None:
     nothing = Filters()
     intake = suggest.Intake.of({"symptom": EXAMPLE})
     answers = (
+        ("today", printing_today.today, today.today(place, nothing)),
         ("modes", printing_modes.modes, modes.modes(snapshot, nothing)),
         ("life", printing_life.life, life.life(snapshot, nothing)),
         (

@@ -24,9 +24,9 @@ def tell_change(
     """
     meant = filters if days_of_receipt else without_days(filters)
     about = snapshot.about
-    st.caption(
-        as_typed(_sentence(about.snapshot, meant.model_dump_json(), snapshot, meant))
-    )
+    # The same figures in another folder may have others before them.
+    key = f"{about.snapshot} {about.previous}"
+    st.caption(as_typed(_sentence(key, meant.model_dump_json(), snapshot, meant)))
 
 
 @st.cache_data(max_entries=REMEMBERED, show_spinner=False)

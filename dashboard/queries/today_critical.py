@@ -128,6 +128,7 @@ def critical_cases(snapshot: Snapshot, filters: Filters) -> list[Row]:
     asked = filters.parameters() | {
         "critical_modes": list(critical_modes()),
         "critical_checks": list(pointing_checks()),
+        "explained": [f"{mode} {check}" for mode, check in sorted(_explains())],
     }
     cases = rows_of(snapshot.ask("critical_cases", asked, chosen="chosen_cases"))
     readings = rows_of(snapshot.ask("critical_readings", asked, chosen="chosen_cases"))

@@ -116,22 +116,32 @@ def test_figures_that_are_gone_are_not_comparable_in_words(tmp_path):
     assert found.before is None
 
 
-def test_figures_that_lack_what_is_asked_are_not_comparable(tmp_path):
+def with_older(tmp_path, change):
     made = published(tmp_path / "made", UNITS, CASES).about.snapshot
     (tmp_path / "published").mkdir()
     older = tmp_path / "published" / f"{made}.duckdb"
     older.write_bytes((tmp_path / "made/published" / older.name).read_bytes())
     with duckdb.connect(str(older)) as connection:
-        connection.execute("ALTER TABLE cases DROP COLUMN cause_category")
+        connection.execute(change)
     (tmp_path / "published/CURRENT").write_text(made, encoding="utf-8")
     (tmp_path / "made/store.duckdb").rename(tmp_path / "store.duckdb")
     later = AS_OF + dt.timedelta(days=1)
     publish(tmp_path / "store.duckdb", tmp_path / "published", as_of=later)
+    return today(Place(tmp_path), Filters()).more
 
-    answer = today(Place(tmp_path), Filters())
 
-    assert "not comparable" in answer.more["change"]
-    assert answer.more["critical"]["is_compared"] is False
+def test_figures_that_lack_what_is_asked_are_not_comparable(tmp_path):
+    more = with_older(tmp_path, "ALTER TABLE cases DROP COLUMN cause_category")
+
+    assert "not comparable" in more["change"]
+    assert more["critical"]["is_compared"] is False
+
+
+def test_figures_without_judged_readings_say_nothing_of_what_is_new(tmp_path):
+    more = with_older(tmp_path, "ALTER TABLE readings DROP COLUMN judged")
+
+    assert more["change"].startswith("Since the figures published on")
+    assert more["critical"]["is_compared"] is False
 
 
 def test_days_are_dropped_where_they_mean_something_else():

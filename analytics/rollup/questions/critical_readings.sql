@@ -1,10 +1,11 @@
 -- critical_readings: what the checks that point to a critical mode have read.
 --
--- Grain    one reading of one of the checks, of a case with one that failed, in the
---          order taken
+-- Grain    one reading of one of the checks, of a case that a failed one makes critical,
+--          in the order taken
 -- Reads    chosen_cases, readings
 --
--- Parameters: $critical_modes, $critical_checks VARCHAR[]
+-- Parameters: $critical_modes, $critical_checks VARCHAR[]; $explained VARCHAR[], each
+--             a mode and a check that it explains, a blank between
 SELECT
     readings.case_id,
     readings."check",
@@ -30,7 +31,12 @@ INNER JOIN (
         AND failed.is_last
         AND list_contains(CAST($critical_checks AS VARCHAR[]), failed."check")
         AND NOT coalesce(
-            list_contains(CAST($critical_modes AS VARCHAR[]), chosen_cases.mode), false
+            list_contains(CAST($critical_modes AS VARCHAR[]), chosen_cases.mode)
+            OR list_contains(
+                CAST($explained AS VARCHAR[]),
+                chosen_cases.mode || ' ' || failed."check"
+            ),
+            false
         )
 ) AS pointing ON readings.case_id = pointing.case_id
 WHERE list_contains(CAST($critical_checks AS VARCHAR[]), readings."check")
