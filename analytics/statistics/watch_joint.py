@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import optimize, sparse, special
+from scipy import optimize, sparse
 
 from analytics.statistics.counts import Floats
 from analytics.statistics.quiet_fleet import QuietFleet
@@ -22,9 +22,9 @@ from analytics.statistics.watched_fleet import (
 ShortCodes = NDArray[np.int32]
 
 LEAST_VARIANCE = 1e-3  # of a family beyond the others: less is none
-# Failures are drawn at the rate of the highest shock and thinned; the one in ten
-# thousand shocks that is higher still counts as this one.
-SHOCK_TAIL = 1e-4
+# Failures are drawn at the rate of a high shock and thinned; what few shocks are
+# higher still count as this one, which is found by drawing some.
+SHOCK_TAIL, N_SHOCKS = 5e-4, 40_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -99,7 +99,7 @@ def scatter_of(
         for j, other in enumerate(strata):
             shape = (len(e), len(fits[j].level))
             share = sparse.coo_array((n / e[own], (own, other)), shape=shape).tocsr()
-            squares = np.asarray(share.power(2).sum(axis=1)).ravel()
+            squares: Floats = np.asarray(share.power(2).sum(axis=1)).ravel()
             seen[i, j] = (w * squares).sum() / w.sum()
     scale = np.sqrt([len(fit.level) for fit in fits])
 
@@ -125,9 +125,9 @@ class _Scene:
     order: NDArray[np.intp]  # rows by kind
     start: NDArray[np.intp]  # (K + 1,)
     levels: list[tuple[FamilyTable, Floats]]  # (B, N)
-    shocks: list[tuple[FamilyTable, NDArray[np.float32], float]]  # (B, N, T), highest
-    by_look: Floats  # (B, T): shock over the highest of the replicate
-    highest: Floats  # (B,)
+    shocks: list[tuple[FamilyTable, NDArray[np.float32]]]  # (B, N, T)
+    by_look: Floats  # (B, T): shock of the look over the rate drawn at
+    highest: Floats  # (B,): the rate drawn at, over the expected one
     clusters: float  # per failure expected
 
 
@@ -193,8 +193,7 @@ def _scene(
     levels, shocks = [], []
     tau2, phi = scatter.shock_variance, scatter.dispersion
     by_look = rng.gamma(1 / tau2, tau2, (n_draws, fleet.n_looks))
-    peak = by_look.max(axis=1)
-    highest = peak.copy()
+    products = np.ones(N_SHOCKS)
     for table, u, kappa in zip(
         tables, scatter.level_variance, scatter.look_shock, strict=True
     ):
@@ -202,19 +201,19 @@ def _scene(
         if u > 0:
             levels.append((table, rng.gamma(1 / u, u, shape)))
         if kappa > 0:
-            most = float(special.gammainccinv(1 / kappa, SHOCK_TAIL)) * kappa
             shock = rng.standard_gamma(
                 1 / kappa, (*shape, fleet.n_looks), dtype=np.float32
             )
-            shocks.append((table, np.minimum(shock * np.float32(kappa), most), most))
-            highest *= most
+            shocks.append((table, shock * np.float32(kappa)))
+            products *= rng.gamma(1 / kappa, kappa, N_SHOCKS)
+    highest = by_look.max(axis=1) * np.quantile(products, 1 - SHOCK_TAIL)
     counts = np.bincount(fleet.kind, minlength=fleet.n_kinds)
     return _Scene(
         order=np.argsort(fleet.kind, kind="stable"),
         start=np.concatenate([[0], np.cumsum(counts)]),
         levels=levels,
         shocks=shocks,
-        by_look=by_look / peak[:, None],
+        by_look=by_look / highest[:, None],
         highest=highest,
         clusters=np.log(phi) / (phi - 1) if phi > 1 else 1.0,
     )
@@ -248,9 +247,8 @@ def _draw_mode(
     row = scene.order[at]
     look = fleet.look[row]
     chance = scene.by_look[replicate, look]
-    for table, shock, most in scene.shocks:
-        stratum = table.stratum(mode, kind)
-        chance = chance * (shock[replicate, stratum, look] / most)
+    for table, shock in scene.shocks:
+        chance *= shock[replicate, table.stratum(mode, kind), look]
     # A row without exposure can be met by rounding only.
     kept = (rng.random(n) < chance) & (weight[at] > 0)
     return (
