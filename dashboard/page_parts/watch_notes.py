@@ -20,7 +20,7 @@ def show_notes(row: Row) -> None:
     st.header("What is being done about it")
     told = st.session_state.pop(TOLD, None)
     if told:
-        st.success(as_typed(str(told)))
+        st.info(str(told))
     _show_kept(str(row["alarm"]))
     if not row["first_seen_on"]:
         st.markdown(
