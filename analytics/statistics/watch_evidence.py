@@ -14,13 +14,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from analytics.statistics.counts import Bools, Counts, Floats
-from analytics.statistics.quiet_fleet import (
-    Numbers,
-    QuietFleet,
-    checked_looks,
-    look_totals,
-    shocked_looks,
-)
+from analytics.statistics.quiet_fleet import Numbers, QuietFleet, checked_looks
+from analytics.statistics.quiet_scaling import look_totals, shocked_looks
 from analytics.statistics.watch_figures import figures_of_alarm, strata_by_look
 from analytics.statistics.watch_windows import (
     RunningSums,

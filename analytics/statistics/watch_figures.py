@@ -7,13 +7,8 @@ from numpy.typing import ArrayLike
 from scipy import special
 
 from analytics.statistics.counts import Floats, normal_quantile
-from analytics.statistics.quiet_fleet import (
-    Numbers,
-    QuietFleet,
-    checked_looks,
-    look_totals,
-    shocked_looks,
-)
+from analytics.statistics.quiet_fleet import Numbers, QuietFleet, checked_looks
+from analytics.statistics.quiet_scaling import look_totals, shocked_looks
 from analytics.statistics.watch_windows import (
     MEMORY,
     WINDOWS,

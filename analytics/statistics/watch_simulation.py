@@ -11,13 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analytics.statistics.counts import Floats
-from analytics.statistics.quiet_fleet import (
-    Numbers,
-    QuietFleet,
-    fit_batch,
-    look_totals,
-    shocked_looks,
-)
+from analytics.statistics.quiet_fleet import Numbers, QuietFleet, fit_batch
+from analytics.statistics.quiet_scaling import look_totals, shocked_looks
 from analytics.statistics.watch_windows import (
     Indices,
     RunningSums,

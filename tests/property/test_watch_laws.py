@@ -5,13 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from analytics.statistics.quiet_fleet import (
-    QuietFleet,
-    fit_quiet_fleet,
-    look_totals,
-    scaled_looks,
-    shocked_looks,
-)
+from analytics.statistics.quiet_fleet import QuietFleet, fit_quiet_fleet
+from analytics.statistics.quiet_scaling import look_totals, scaled_looks, shocked_looks
 from analytics.statistics.watch_evidence import watch
 from analytics.statistics.watch_threshold import calibrate
 from tests.plain_watch import plain_scaled, plain_watch
