@@ -199,3 +199,28 @@ def test_thresholds_let_as_many_columns_through_as_alarms_are_allowed(
         assert n_through == allowed or found.threshold[first] == 0.5
         rate = found.times_per_year(first, found.threshold[first])
         assert rate == pytest.approx(n_through / 30 / (last - first) * 12)
+
+
+@pytest.mark.parametrize("parts", [1, 2, 5])
+def test_however_strata_are_split_new_quiet_fleets_alarm_as_often_as_set(parts):
+    rng = np.random.default_rng(12)
+    y, e = drawn_fleet(rng, 36, 12)
+    fit = fit_quiet_fleet(y, e)
+    split = np.repeat(e / parts, parts, axis=1)
+
+    setting, anew = (
+        calibrate(split, fit, per_year=4, rng=np.random.default_rng(seed), n_draws=400)
+        for seed in (1, 2)
+    )
+
+    for first, last in setting.block:
+        rate = anew.times_per_year(first, setting.threshold[first])
+        n_alarms = 4 / 12 * (last - first) * 400
+        # Both simulations are chance: two counts of this size. At the least threshold
+        # alarms are fewer than allowed.
+        most_away = 4 * 4 * (2 / n_alarms) ** 0.5
+        if setting.threshold[first] > 0.5:
+            assert rate == pytest.approx(4, abs=most_away)
+        else:
+            assert rate < 4 + most_away
+    assert setting.threshold[-1] > 0.5
