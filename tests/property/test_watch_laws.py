@@ -204,7 +204,7 @@ def test_thresholds_let_as_many_columns_through_as_alarms_are_allowed(
 @pytest.mark.parametrize("parts", [1, 2, 5])
 def test_however_strata_are_split_new_quiet_fleets_alarm_as_often_as_set(parts):
     rng = np.random.default_rng(12)
-    y, e = drawn_fleet(rng, 36, 12)
+    y, e = drawn_fleet(rng, 36, 40)
     fit = fit_quiet_fleet(y, e)
     split = np.repeat(e / parts, parts, axis=1)
 
