@@ -28,7 +28,6 @@ class CrossTable:
 
     expected: Floats  # (r, c)
     residual: Floats  # (r, c): adjusted standardised; nan in an empty row or column
-    cell_p_value: Floats  # (r, c): exact; nan in an empty row or column
     statistic: float  # Pearson's chi-square
     degrees_of_freedom: int
     p_value: float
@@ -37,11 +36,11 @@ class CrossTable:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Cells:
-    """Cells against what chance would put into them; fields as of `CrossTable`."""
+    """Cells against what chance would put into them; expected and residual as there."""
 
     expected: Floats
     residual: Floats
-    p_value: Floats
+    p_value: Floats  # exact: twice the smaller hypergeometric tail, at most 1
 
 
 def cross_table(
@@ -80,8 +79,7 @@ def cross_table(
     row / n) (1 - column / n)) (Haberman 1973), about standard normal in large tables.
     Simulated p = (1 + tables with a statistic at least as large) / (1 + draws), by
     Patefield's way of drawing (1981). Fisher's p adds up the tables no likelier than
-    the one seen; that of a cell is twice the smaller hypergeometric tail. Checked
-    against tests/published/test_cross_tables.py.
+    the one seen. Checked against tests/published/test_cross_tables.py.
     """
     table = np.asarray(counts)
     if table.ndim != TWO:
@@ -98,16 +96,15 @@ def cross_table(
             raise InsufficientDataError(
                 f"{what} with a case", needed=TWO, found=n_filled
             )
-    cells = cells_by_chance(table, rows[:, None], columns, table.sum())
+    by_chance, residual = _by_chance(table, rows[:, None], columns, table.sum())
     filled = table[np.ix_(rows > 0, columns > 0)]
-    expected = cells.expected[np.ix_(rows > 0, columns > 0)]
+    expected = by_chance[np.ix_(rows > 0, columns > 0)]
     statistic = _chi_square(filled, expected)
     freedom = (filled.shape[0] - 1) * (filled.shape[1] - 1)
     method, p_value = _tested(filled, expected, statistic, n_draws, rng)
     return CrossTable(
-        expected=cells.expected,
-        residual=cells.residual,
-        cell_p_value=cells.p_value,
+        expected=by_chance,
+        residual=residual,
         statistic=statistic,
         degrees_of_freedom=freedom,
         p_value=p_value,
@@ -148,15 +145,28 @@ def cells_by_chance(
     fits = (n <= row) & (n <= column) & (row + column - n <= total)
     if not fits.all():
         raise ValueError("a cell must not hold more, or fewer, than its margins allow")
+    expected, residual = _by_chance(n, row, column, total)
+    known = np.isfinite(residual)
+    p_value = np.full(n.shape, np.nan)
+    p_value[known] = _cell_p_values(n[known], row[known], column[known], total[known])
+    return Cells(expected, residual, p_value)
+
+
+def _by_chance(
+    n: Counts, row: Counts, column: Counts, total: Counts
+) -> tuple[Floats, Floats]:
     known = (row > 0) & (column > 0) & (row < total) & (column < total)
     all_of = np.maximum(total, 1)
     expected = row * (column / all_of)
     variance = expected * (1 - row / all_of) * (1 - column / all_of)
     residual = np.full(n.shape, np.nan)
-    residual[known] = (n - expected)[known] / np.sqrt(variance[known])
-    p_value = np.full(n.shape, np.nan)
-    p_value[known] = _cell_p_values(n[known], row[known], column[known], total[known])
-    return Cells(expected, residual, p_value)
+    np.divide(
+        n - expected,
+        np.sqrt(variance, where=known, out=np.ones(n.shape)),
+        out=residual,
+        where=known,
+    )
+    return expected, residual
 
 
 def _cell_p_values(n: Counts, row: Counts, column: Counts, total: Counts) -> Floats:

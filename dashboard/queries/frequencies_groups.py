@@ -95,23 +95,26 @@ def _by_band(
     """Return values, units, years by value and band, failures by value and band."""
     lived = service[service["dimension"] == dimension]
     failed = counts[counts["dimension"] == dimension]
-    # None and nan are no keys to look up by.
-    names = list(dict.fromkeys(None if pd.isna(v) else str(v) for v in lived["value"]))
-    at = {name: i for i, name in enumerate(names)}
-    band = {age: i for i, age in enumerate(AGE_FROM)}
-    n_units = np.zeros(len(names), dtype=np.int64)
-    years = np.zeros((len(names), len(AGE_FROM)))
+    both = pd.concat([lived["value"], failed["value"]])
+    code, known = pd.factorize(both, use_na_sentinel=False)
+    row, failed_row = code[: len(lived)], code[len(lived) :]
+    band, failed_band = (
+        np.searchsorted(AGE_FROM, part["age_from"].to_numpy(dtype=np.int64))
+        for part in (lived, failed)
+    )
+    n_units = np.zeros(len(known), dtype=np.int64)
+    years = np.zeros((len(known), len(AGE_FROM)))
     n_failures = np.zeros(years.shape, dtype=np.int64)
-    for value, age, days, units in lived[
-        ["value", "age_from", "unit_days", "n_units"]
-    ].itertuples(index=False):
-        row = at[None if pd.isna(value) else str(value)]
-        years[row, band[int(age)]] += days / DAYS_A_YEAR
-        n_units[row] += units
-    for value, age, n in failed[["value", "age_from", "n_cases"]].itertuples(
-        index=False
-    ):
-        n_failures[at[None if pd.isna(value) else str(value)], band[int(age)]] += n
+    np.add.at(n_units, row, lived["n_units"].to_numpy(dtype=np.int64))
+    np.add.at(
+        years, (row, band), lived["unit_days"].to_numpy(dtype=np.float64) / DAYS_A_YEAR
+    )
+    np.add.at(
+        n_failures,
+        (failed_row, failed_band),
+        failed["n_cases"].to_numpy(dtype=np.int64),
+    )
+    names = [None if pd.isna(name) else str(name) for name in known.tolist()]
     return names, n_units, years, n_failures
 
 

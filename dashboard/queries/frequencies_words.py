@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from typing import cast
 
 from analytics.rollup.snapshot import Snapshot
@@ -138,7 +139,8 @@ def _not_recorded(groups: Mapping[str, Sequence[Row]]) -> list[str]:
     return sentences
 
 
-def _spelled_twice(snapshot: Snapshot) -> list[str]:
+@lru_cache(maxsize=4)  # no filter chooses them, and looking takes a second
+def _spelled_twice(snapshot: Snapshot) -> tuple[str, ...]:
     sentences = []
     for row in spelling(snapshot):
         n = len(cast("Sequence[Row]", row["groups"]))
@@ -150,4 +152,4 @@ def _spelled_twice(snapshot: Snapshot) -> list[str]:
             f"ways ({values}{more}): each spelling is a group of its own until a "
             "mapping file joins them."
         )
-    return sentences
+    return tuple(sentences)

@@ -45,7 +45,6 @@ def test_empty_lines_change_nothing_and_have_no_residual():
     )  # fmt: skip
     assert np.isnan(padded.residual[1]).all()
     assert np.isnan(padded.residual[:, 1]).all()
-    assert np.isnan(padded.cell_p_value[1]).all()
     assert padded.residual[::2, ::2] == pytest.approx(full.residual)
 
 
