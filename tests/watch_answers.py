@@ -44,6 +44,7 @@ def alarm_row(key: AlarmKey, **other: object) -> Row:
         "failure_kind": "mode",
         "dimension": None if key.family == "component" else key.family,
         "value": key.value,
+        "hardware_revision": None,
         "where": f"{key.family.replace('_', ' ')} {key.value}",
         "severity": "degraded",
         "since": "2025-01",

@@ -1,5 +1,6 @@
 """The families of groups that the watch looks at, each a partition of all failures."""
 
+import json
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -22,23 +23,38 @@ class Cut:
         As alarms keep it.
     failure_kind : {"component", "group", "mode"}
         What failures are put together by.
-    dimension : str or None
-        Column of the kinds that tells units apart; None: all units together.
+    dimensions : tuple of str
+        Columns of the kinds that tell units apart; none: all units together.
     """
 
     name: str
     failure_kind: str
-    dimension: str | None
+    dimensions: tuple[str, ...]
+
+    @property
+    def dimension(self) -> str | None:
+        """The first of them, by which an alarm is named; None: all units."""
+        return self.dimensions[0] if self.dimensions else None
+
+    def values(self, value: str | None) -> tuple[str | None, ...]:
+        """Return the value of each dimension, as a value of the family keeps them."""
+        if len(self.dimensions) == 1:
+            return (value,)
+        return tuple(json.loads(value)) if value is not None else ()
 
 
-# Coarse first: an excess shows where it is well filled, and finer cuts explain it.
+# Coarse first: an excess shows where it is well filled, and finer cuts explain it. What
+# a supplier sends changes with the revision it is made for: there a new part shows
+# undiluted by the older ones (in the study of the planted supplier 11 of 12 fleets
+# against 7 without this family).
 CUTS = (
-    Cut("component", "component", None),
-    Cut("model", "group", "model"),
-    Cut("cable_supplier", "mode", "cable_supplier"),
-    Cut("lot", "group", "production_lot"),
-    Cut("hardware_revision", "mode", "hardware_revision"),
-    Cut("region", "group", "region"),
+    Cut("component", "component", ()),
+    Cut("model", "group", ("model",)),
+    Cut("cable_supplier", "mode", ("cable_supplier",)),
+    Cut("supplier_revision", "mode", ("cable_supplier", "hardware_revision")),
+    Cut("lot", "group", ("production_lot",)),
+    Cut("hardware_revision", "mode", ("hardware_revision",)),
+    Cut("region", "group", ("region",)),
 )
 _FAILURE_OF: dict[str, Callable[[FailureMode], str]] = {
     "component": lambda mode: mode.component,
@@ -92,27 +108,36 @@ def partitions(found: WatchInput) -> tuple[tuple[Partition, ...], tuple[str, ...
     Returns
     -------
     tuple of Partition, tuple of str
-        A family by a dimension needs units with two values of it; by model, one.
+        A family by dimensions needs units with two values of each; by model, one.
     """
     made, without = [], []
     for cut in CUTS:
         part = _partition(found, cut)
-        n_values = sum(value is not None for value in part.values)
         fewest = 1 if cut.name == "model" else FEWEST_VALUES
-        if cut.dimension is not None and n_values < fewest:
+        if any(_n_values(found, dim) < fewest for dim in cut.dimensions):
             without.append(cut.name)
         else:
             made.append(part)
     return tuple(made), tuple(without)
 
 
+def _n_values(found: WatchInput, dimension: str) -> int:
+    return len({value for value in found.kinds[dimension] if value is not None})
+
+
+def _kept(values: tuple[str | None, ...]) -> str | None:
+    # As alarms keep it: a value as it is, several as a list.
+    if len(values) > 1:
+        return json.dumps(values, ensure_ascii=False)
+    return values[0] if values else None
+
+
 def _partition(found: WatchInput, cut: Cut) -> Partition:
     codes = [failure_code(mode, cut.failure_kind) for mode in found.modes]
     failures = tuple(sorted(set(codes)))
-    if cut.dimension is None:
-        of_kind: list[str | None] = [None] * len(found.kinds)
-    else:
-        of_kind = list(found.kinds[cut.dimension])
+    columns = [list(found.kinds[dimension]) for dimension in cut.dimensions]
+    together = list(zip(*columns, strict=True)) or [()] * len(found.kinds)
+    of_kind = [_kept(values) for values in together]
     # Not recorded is a group of its own: nothing is put elsewhere by guess.
     recorded = sorted({value for value in of_kind if value is not None})
     values: tuple[str | None, ...] = tuple(recorded)
@@ -120,7 +145,7 @@ def _partition(found: WatchInput, cut: Cut) -> Partition:
         values = (*values, None)
     numbers = {value: number for number, value in enumerate(values)}
     n_units = found.kinds["n_units"].to_numpy(dtype=np.float64)
-    is_empty = np.array([value is None for value in of_kind])
+    is_empty = np.array([None in values for values in together])
     return Partition(
         cut=cut,
         family=Family(

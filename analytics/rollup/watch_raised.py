@@ -266,8 +266,10 @@ def _cases(found: WatchInput, alarm: _Alarm) -> Iterator[Row]:
 
 
 def _comparison(found: WatchInput, alarm: _Alarm) -> Iterator[Row]:
-    dimension = alarm.family.part.cut.dimension
-    own = (dimension, alarm.key.value) if dimension is not None else None
+    cut = alarm.family.part.cut
+    own = (
+        (cut.dimensions[0], cut.values(alarm.key.value)[0]) if cut.dimensions else None
+    )
     for row in comparison(found, _excess(found, alarm), own):
         yield {"alarm": alarm.key.alarm, **row}
 

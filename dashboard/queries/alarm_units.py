@@ -54,14 +54,15 @@ def alarm_units(place: Place, filters: Filters) -> Answer:
         "from": None,
         "to": None,
         "as_of": snapshot.about.as_of,
-        "alarms": [alarm for alarm, _, _ in groups],
-        "dimensions": [dimension for _, dimension, _ in groups],
-        "values": [value for _, _, value in groups],
+        "alarms": [alarm for alarm, *_ in groups],
+        "dimensions": [dimension for _, dimension, *_ in groups],
+        "values": [value for *_, value, _ in groups],
+        "revisions": [revision for *_, revision in groups],
         "alarms_of_modes": [alarm for alarm, _ in kinds],
         "modes": [mode for _, mode in kinds],
     }
     rows = rows_of(snapshot.ask("alarm_units", parameters, chosen="chosen_units"))
-    named = {alarm for alarm, _, _ in groups}
+    named = {alarm for alarm, *_ in groups}
     return Answer(
         about=snapshot.about,
         filters=filters,
@@ -82,15 +83,17 @@ def _failure(row: Row) -> str:
     return str(row["mode"] or row["group"])
 
 
-def _groups(answer: Answer) -> list[tuple[str, str, str]]:
+def _groups(answer: Answer) -> list[tuple[str, str, str, str | None]]:
     lots = cast("Sequence[Row]", answer.more["lots"])
-    found = []
+    found: list[tuple[str, str, str, str | None]] = []
     for row in answer.rows:
         alarm = str(row["alarm"])
         if row["dimension"] is not None and row["value"] is not None:
-            found.append((alarm, str(row["dimension"]), str(row["value"])))
+            revision = cast("str | None", row["hardware_revision"])
+            group = (alarm, str(row["dimension"]), str(row["value"]), revision)
+            found.append(group)
         found += [
-            (alarm, "lot", str(lot["lot"]))
+            (alarm, "lot", str(lot["lot"]), None)
             for lot in lots
             if lot["alarm"] == alarm and _stands_out(lot)
         ]

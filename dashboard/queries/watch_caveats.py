@@ -40,6 +40,8 @@ def caveats(about: Row, families: Sequence[Row], spelled: Sequence[Row]) -> list
 def _not_recorded(families: Sequence[Row]) -> Iterator[str]:
     for row in families:
         family = str(row["family"])
+        if family not in SAID:  # all units, or what two families say already
+            continue
         if not row["n_groups"]:
             yield (
                 f"Not watched by {SAID[family]}: the register holds no two values of "
@@ -47,7 +49,7 @@ def _not_recorded(families: Sequence[Row]) -> Iterator[str]:
             )
             continue
         missing = cast("float", row["share_not_recorded"] or 0)
-        if family == "component" or missing < MUCH:
+        if missing < MUCH:
             continue
         weak = (
             " Comparisons by it are weak: half of the units or more stand together."

@@ -103,9 +103,9 @@ def alarm_rows(
     rows = [_row(founder, members, found, kept) for founder, members in groups.items()]
     standing: list[Row] = []
     past: list[Row] = []
-    newest: dict[str, Row] = {}
+    newest: dict[tuple[object, ...], Row] = {}
     for row in sorted(rows, key=lambda row: str(row["alarmed"]), reverse=True):
-        group = f"{row['failure']} {row['where']}"
+        group = (row["failure"], row["dimension"], row["value"])
         if group in newest:
             cast("list[Row]", newest[group]["earlier"]).append(
                 {name: row[name] for name in ("alarm", "alarmed", "state", "note")}
@@ -130,8 +130,7 @@ def _row(founder: str, members: Sequence[Row], found: WatchRows, kept: Kept) -> 
         "group": None if kind == "mode" else failure,
         "failure": words.failure_words(family, failure),
         "failure_kind": kind,
-        "dimension": words.DIMENSION[family],
-        "value": value,
+        **words.groups(family, value),
         "where": words.where_words(family, value),
         "severity": words.severity(family, failure),
         "since": str(lead["since"])[:7],
@@ -193,14 +192,19 @@ def _lead(founder: str, members: Sequence[Row], found: WatchRows) -> Row:
     explained = found.comparison[found.comparison["alarm"] == founder]
     for best in rows_of(explained[explained["gain"] > 0]):
         speaks = [
-            row
-            for row in members
-            if row["value"] == best["value"]
-            and words.COLUMN[str(row["family"])] == best["dimension"]
+            row for row in members if _is_of(row, str(best["dimension"]), best["value"])
         ]
         if speaks:
             return max(speaks, key=lambda row: cast("float", row["evidence"]))
     return first
+
+
+def _is_of(row: Row, dimension: str, value: object) -> bool:
+    cut = words.CUT[str(row["family"])]
+    return (
+        cut.dimension == dimension
+        and cut.values(cast("str | None", row["value"]))[0] == value
+    )
 
 
 def _state(alarms: Sequence[str], kept: Kept) -> Row:

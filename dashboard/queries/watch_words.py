@@ -18,16 +18,9 @@ GROUPS = {
 }
 SEVERITIES = ("critical", "degraded", "incipient")
 FAILURE_KIND = {cut.name: cut.failure_kind for cut in CUTS}
-COLUMN = {cut.name: cut.dimension for cut in CUTS}  # what tells its units apart
-# Words of a family: the filter that goes with it, and how it is said.
-DIMENSION = {
-    "component": None,
-    "model": "model",
-    "cable_supplier": "cable_supplier",
-    "lot": "lot",
-    "hardware_revision": "hardware_revision",
-    "region": "region",
-}
+CUT = {cut.name: cut for cut in CUTS}
+# The filter that goes with a dimension.
+FILTER = {"production_lot": "lot"}
 SAID = {
     "model": "model",
     "cable_supplier": "cable supplier",
@@ -40,6 +33,7 @@ FAMILY_WORDS = {
     "component": "component, all units",
     "model": "group of failures by model",
     "cable_supplier": "failure mode by cable supplier",
+    "supplier_revision": "failure mode by cable supplier and hardware revision",
     "lot": "group of failures by lot",
     "hardware_revision": "failure mode by hardware revision",
     "region": "group of failures by region",
@@ -70,12 +64,34 @@ def failure_words(family: str, failure: str) -> str:
 
 def where_words(family: str, value: str | None) -> str:
     """Return where it failed, in words."""
-    dimension = DIMENSION[family]
-    if dimension is None:
+    cut = CUT[family]
+    if not cut.dimensions:
         return "all units"
-    if value is None:
-        return f"units whose {SAID[dimension]} is not recorded"
-    return f"{SAID[dimension]} {value}"
+    return ", ".join(
+        _named(dimension, one)
+        for dimension, one in zip(cut.dimensions, cut.values(value), strict=True)
+    )
+
+
+def groups(family: str, value: str | None) -> Row:
+    """Return what tells the units of an alarm apart, by the words of the filters.
+
+    Returns
+    -------
+    dict
+        dimension and value (None: all units, or not recorded); hardware_revision:
+        where the group is one revision of a supplier.
+    """
+    cut = CUT[family]
+    if not cut.dimensions:
+        return {"dimension": None, "value": None, "hardware_revision": None}
+    first, *more = cut.values(value)
+    dimension = cut.dimensions[0]
+    return {
+        "dimension": FILTER.get(dimension, dimension),
+        "value": first,
+        "hardware_revision": more[0] if more else None,
+    }
 
 
 def severity(family: str, failure: str) -> str:

@@ -10,14 +10,16 @@
 -- whose in-service day is not known stays in the list. A value that is not recorded is
 -- shared with nobody.
 --
--- Parameters: $alarms, $dimensions, $values VARCHAR[], one entry for each group looked
--- for, the most urgent alarm first; $alarms_of_modes, $modes VARCHAR[], one entry for
+-- Parameters: $alarms, $dimensions, $values, $revisions VARCHAR[], one entry for each
+-- group looked for, the most urgent alarm first; a revision narrows the group, NULL does
+-- not; $alarms_of_modes, $modes VARCHAR[], one entry for
 -- each alarm x mode; $as_of DATE
 WITH looked_for AS (
     SELECT
         unnest(CAST($alarms AS VARCHAR[])) AS alarm,
         unnest(CAST($dimensions AS VARCHAR[])) AS dimension,
         unnest(CAST($values AS VARCHAR[])) AS value,
+        unnest(CAST($revisions AS VARCHAR[])) AS revision,
         unnest(generate_series(1, len(CAST($alarms AS VARCHAR[])))) AS place
 ),
 
@@ -57,7 +59,10 @@ sharing AS (
         unit.unit_no,
         min(looked_for.place) AS place,
         string_agg(
-            replace(looked_for.dimension, '_', ' ') || ' ' || looked_for.value,
+            replace(looked_for.dimension, '_', ' ')
+            || ' '
+            || looked_for.value
+            || coalesce(', hardware revision ' || looked_for.revision, ''),
             '; '
             ORDER BY looked_for.place
         ) AS shared
@@ -72,6 +77,10 @@ sharing AS (
                 WHEN 'hardware_revision' THEN unit.hardware_revision
                 WHEN 'region' THEN unit.region
             END
+            AND (
+                looked_for.revision IS NULL
+                OR looked_for.revision IS NOT DISTINCT FROM unit.hardware_revision
+            )
     GROUP BY looked_for.alarm, unit.unit_no
 )
 

@@ -1,6 +1,7 @@
 -- watch_about: what the watch for recurring failures rests on.
 --
 -- Grain    one row
+-- Key      none, as there is one row
 -- Units    first_month, last_month: first day of the month; first_live: first month in
 --          which an alarm could be raised; per_year: false alarms a year, all groups
 -- Reads    filled by watching.py
