@@ -37,7 +37,7 @@ class Watched:
     window: Counts  # 3, 6 or 12 looks: the one with the most evidence
     since: Counts  # the look at which the excess most likely began
     evidence: Floats  # 0 where a known alarm shows none today
-    threshold: Floats  # of that look
+    threshold: Floats  # of that look, as given
     observed: Counts  # failures in the window, cut where windows had restarted
     expected: Floats  # of this stratum at its earlier level, over the same looks
     ratio: Floats  # from `since` to the alarm, with its 95 % limits
@@ -109,25 +109,25 @@ def watch(
             f"the fit is of {fit.shock.shape} looks and {fit.level.shape} strata, "
             f"the counts are of {y.shape}"
         )
-    limits = _limits(threshold, n_looks, max(first_live, live_from))
+    given = _limits(threshold, n_looks)
+    limits = np.where(np.isnan(given), np.inf, given)
+    limits[: max(first_live, live_from, 0)] = np.inf
     marks = _marks(known, n_looks, n_strata)
     kept = np.full(y.shape, np.nan, dtype=np.float32) if keep_evidence else None
     strata, sums = _suspects(y, e, fit, limits, marks, kept)
     alarms = _alarms(strata, sums, limits, marks, kept)
-    return _with_figures((y, e, fit), alarms, limits, kept)
+    return _with_figures((y, e, fit), alarms, given, kept)
 
 
-def _limits(threshold: ArrayLike, n_looks: int, first: int) -> Floats:
+def _limits(threshold: ArrayLike, n_looks: int) -> Floats:
     limits = np.asarray(threshold, dtype=np.float64)
     if limits.ndim == 0:
         limits = np.full(n_looks, float(limits))
     if limits.shape != (n_looks,):
         raise ValueError(f"threshold must have {n_looks} looks, got {limits.shape}")
-    live = np.where(np.isnan(limits), np.inf, limits)
-    live[: max(first, 0)] = np.inf
-    if not (live > 0).all():
-        raise ValueError(f"threshold must be above 0, got {live.min()}")
-    return live
+    if (limits <= 0).any():
+        raise ValueError(f"threshold must be above 0, got {np.nanmin(limits)}")
+    return limits
 
 
 def _marks(
