@@ -14,6 +14,8 @@ from dashboard.queries.frequencies_shipped import shipped
 from dashboard.queries.frequencies_subjects import subjects
 from dashboard.queries.frequencies_words import (
     basis_sentence,
+    dispersion,
+    dispersion_sentences,
     left_out_sentences,
     notes,
 )
@@ -37,16 +39,17 @@ def frequencies(
     -------
     dict
         subjects, rates, rate_basis (first_day, last_day, complete_through, unit_years,
-        n_listed, refused, left_out, sentence, sentences), shipped, ages, groups (by
-        dimension), change, months, month_ages, pairs (by dimension), tests, repeats
-        (rows and more of `repeats`), notes (sentences about what could distort the
-        numbers).
+        n_listed, refused, left_out, dispersion, sentence, sentences), shipped, ages,
+        groups (by dimension), change, months, month_ages, pairs (by dimension), tests,
+        repeats (rows and more of `repeats`), notes (sentences about what could distort
+        the numbers).
     """
     based = basis(snapshot, filters)
     ages, groups = ages_and_groups(snapshot, based)
     by_month, by_month_and_age = months(snapshot, based)
     pairs, tests = cross_tables(snapshot, filters)
     left = shipped(snapshot, based)
+    varies = dispersion(snapshot)
     back = repeats(snapshot, filters)
     return {
         "subjects": subjects(snapshot, filters, modes),
@@ -60,7 +63,8 @@ def frequencies(
             "refused": based.refused,
             "left_out": left_out(based.counts),
             "sentence": basis_sentence(based),
-            "sentences": left_out_sentences(based),
+            "dispersion": varies,
+            "sentences": [*left_out_sentences(based), *dispersion_sentences(varies)],
         },
         "shipped": left["rows"],
         "ages": ages,

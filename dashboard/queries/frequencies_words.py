@@ -14,6 +14,7 @@ from dashboard.queries.quality_spelling import spelling
 
 DOMINANT = 0.5  # a site with more of the cases than this is named
 HALF = 0.5
+NOTABLE = 1.1  # dispersion; below, intervals hardly change
 MONTHS_A_YEAR = 12
 DAYS_A_MONTH = 365.25 / MONTHS_A_YEAR
 
@@ -55,6 +56,28 @@ def basis_sentence(basis: Basis) -> str:
         f"{basis.about.observation_end}. Repeat returns count again; time in the "
         "workshop counts as in service."
     )
+
+
+def dispersion(snapshot: Snapshot) -> float | None:
+    """Return how many times a Poisson count's variance failures here have.
+
+    As the watch fits it, the largest over its families; None where it could not.
+    """
+    found = snapshot.ask("watch_families")["dispersion"].dropna()
+    return float(found.max()) if len(found) else None
+
+
+def dispersion_sentences(found: float | None) -> list[str]:
+    """Return how much wider the interval of the rate behind a count is, if it is."""
+    if found is None or found < NOTABLE:
+        return []
+    said = (
+        f"Failures here vary {text.estimate(found)} times as much as independent ones "
+        "would (measured by the watch): an interval says how precisely this time was "
+        f"counted; for the rate behind it read it {text.estimate(math.sqrt(found))} "
+        "times as wide."
+    )
+    return [said]
 
 
 def left_out_sentences(basis: Basis) -> list[str]:

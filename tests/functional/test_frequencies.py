@@ -7,6 +7,7 @@ import pytest
 from analytics.rollup.rules import LifeRules
 from analytics.statistics.intervals import poisson_interval, rate_ratio
 from dashboard.filters import Filters
+from dashboard.queries.frequencies_words import dispersion_sentences
 from dashboard.queries.modes import modes
 from tests import small_fleet
 
@@ -256,6 +257,17 @@ def test_pairs_count_each_case_and_compare_it_with_chance(tmp_path):
     assert (test["n_cases"], test["n_not_recorded"]) == (7, 1)
     assert test["method"] == "exact"
     assert test["p_value"] == pytest.approx(1 / 35)
+
+
+def test_how_much_failures_vary_beyond_chance_is_said_where_it_matters(snapshot):
+    measured = snapshot.ask("watch_families")["dispersion"].max()
+    basis = modes(snapshot, Filters()).more["rate_basis"]
+
+    assert basis["dispersion"] == pytest.approx(measured)
+    assert dispersion_sentences(1.05) == dispersion_sentences(None) == []
+    (said,) = dispersion_sentences(1.96)
+    assert "vary 1.96 times as much" in said
+    assert "read it 1.40 times as wide" in said
 
 
 def test_the_same_figures_come_out_each_time(snapshot):
