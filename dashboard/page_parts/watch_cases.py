@@ -42,7 +42,7 @@ def show_shared(shown: Watched, row: Row) -> None:
         {
             "dimension": "by",
             "value": "value",
-            "told": "",
+            "told": "how well",
             "n_cases": "cases",
             "expected": EXPECTED,
             "n_rest": "cases of the others",

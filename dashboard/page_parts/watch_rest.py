@@ -39,7 +39,7 @@ def show_early(shown: Watched) -> None:
             | {
                 "lot": row["lot"] or NOT_RECORDED,
                 "model": row["model"] or NOT_RECORDED,
-                "stands": "stands out" if row["is_raised"] else "",
+                "stands": "stands out" if row["is_raised"] else "like others",
                 "p": _p(row),
             }
             for row in rows
@@ -47,7 +47,7 @@ def show_early(shown: Watched) -> None:
         {
             "model": "model",
             "lot": "lot",
-            "stands": "",
+            "stands": "reads",
             "n_units": "units",
             "n_failed": "failed",
             "expected": EXPECTED,
@@ -115,7 +115,7 @@ def show_repeats(shown: Watched) -> None:
             "low": percent("95 % from (%)"),
             "high": percent("to (%)"),
             "share_by_curve": percent("by the curve (%)"),
-            "said": "",
+            "said": "remark",
         },
         key=f"{PAGE}_repeats",
         what="Repairs by mode and kind, with how many units came back within 90 days",

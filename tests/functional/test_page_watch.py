@@ -221,7 +221,7 @@ def test_young_lots_name_the_one_that_stands_out(show, read, table_with):
         "2 lots younger than six months: 1 above older lots at the same ages, most of "
         "all Quellin 7 Q2601, 9 failures where 5.20 were expected" in read(page)
     )
-    assert list(table_with(page, "stands")["stands"]) == ["stands out", ""]
+    assert list(table_with(page, "stands")["stands"]) == ["stands out", "like others"]
     assert list(table_with(page, "stands")["lot"]) == ["Q2601", "not recorded"]
 
 
