@@ -3,15 +3,15 @@
 import datetime as dt
 import hashlib
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import asdict
 
 import duckdb
 
 from analytics.rollup import judged, sql_files
 from analytics.rollup.rules import LifeRules
+from analytics.rollup.watching import WatchOutcome
 from ingest import catalogue
-from ingest.alarms import AlarmKey
 from ingest.errors import RefusedError
 
 BALANCE = (
@@ -25,19 +25,20 @@ def identity(
     connection: duckdb.DuckDBPyConnection,
     day: dt.date,
     rules: LifeRules,
-    alarms: Sequence[AlarmKey],
+    watched: WatchOutcome,
 ) -> str:
     """Return the id of the figures: their day, and a digest of what they rest on.
 
     That is the files taken in, the rules, the codes, the SQL, the limits of readings,
-    and the alarms that stand. The same of all these give the same figures and id.
+    the thresholds of the watch, and the alarms that stand. The same of all these give
+    the same figures and id.
 
     Parameters
     ----------
     connection : duckdb.DuckDBPyConnection
     day : datetime.date
     rules : LifeRules
-    alarms : sequence of AlarmKey
+    watched : WatchOutcome
     """
     batches = connection.execute(sql_files.statement("questions", "batches")).fetchall()
     modes = [asdict(mode) for mode in catalogue.failure_modes().values()]
@@ -45,7 +46,7 @@ def identity(
         [
             *(batches, asdict(rules), modes, sql_files.all_statements()),
             judged.rests_on(connection),
-            [alarm.alarm for alarm in alarms],
+            [watched.thresholds, *(alarm.alarm for alarm in watched.alarms)],
         ],
         sort_keys=True,
     )

@@ -150,8 +150,8 @@ def _published(
                 make(connection, table, parameters)
             check_balance(connection, parameters)
             tell("watching for recurring failures", steps - 2, steps)
-            watched = watch_now(connection, parameters, day, rules)
-            snapshot = identity(connection, day, rules, watched.alarms)
+            watched = watch_now(connection, parameters, day, rules, published)
+            snapshot = identity(connection, day, rules, watched)
             tell("learning from confirmed cases", steps - 1, steps)
             give_way(connection)
             training = train_if_due(

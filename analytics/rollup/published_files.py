@@ -10,6 +10,7 @@ from pathlib import Path
 import duckdb
 
 from analytics.rollup.snapshot import POINTER, Snapshot, pointed_to
+from analytics.rollup.watch_cache import PREFIX
 from analytics.rollup.work_space import moved_out_of
 from ingest import store
 from ingest.errors import StoreBusyError, UserError
@@ -18,6 +19,7 @@ UNFINISHED = "unfinished"
 # All that publishing ever writes; anything else in the folder is the user's own.
 OURS = re.compile(
     rf"[0-9]{{4}}-[0-9]{{2}}-[0-9]{{2}}-[0-9a-f]+\.duckdb(\.wal)?|suggester-.+"
+    rf"|{PREFIX}[0-9a-f]+(\.tmp)?\.npz"
     rf"|{UNFINISHED}.*\.duckdb(\.wal|\.tmp)?|{POINTER}(\.new)?"
 )
 

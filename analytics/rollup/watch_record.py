@@ -19,10 +19,12 @@ def watch_now(
     parameters: Mapping[str, object],
     day: dt.date,
     rules: LifeRules,
+    published: Path,
 ) -> WatchOutcome:
     """Watch the fleet for recurring failures, the store attached."""
     asked = WatchRules(
         as_of=day,
+        folder=published,
         per_year=rules.false_alarms_per_year,
         assumed_delay_days=rules.confirmation_delay_days,
         recorded=recorded(connection),

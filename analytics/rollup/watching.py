@@ -6,12 +6,15 @@ people were told, not about what a later look back would say.
 """
 
 import datetime as dt
+import hashlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import duckdb
 import numpy as np
 
+from analytics.rollup.watch_cache import calibrated
 from analytics.rollup.watch_early import early_life
 from analytics.rollup.watch_explained import Row
 from analytics.rollup.watch_input import WatchInput, month_day, watch_input
@@ -21,14 +24,12 @@ from analytics.rollup.watch_tables import Tables, keep_tables
 from analytics.statistics.watch_families import (
     FamiliesCalibration,
     FamilyCounts,
-    calibrate_families,
 )
 from ingest.alarms import AlarmKey, Recorded
 
 FEWEST_FAILURES = 50  # below, no false-alarm rate can be stated (own judgement)
 MONTHS_BEFORE = 12  # a month is compared with the twelve before it
 THIN_BELOW = 20.0  # expected a year; a doubling would probably go unnoticed
-SEED = 1  # the same records give the same alarms
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +39,8 @@ class WatchRules:
     Attributes
     ----------
     as_of : datetime.date
+    folder : Path
+        Of the published figures, where thresholds are kept.
     per_year : float
         False alarms a year that are accepted, over the whole fleet.
     assumed_delay_days : int
@@ -47,6 +50,7 @@ class WatchRules:
     """
 
     as_of: dt.date
+    folder: Path
     per_year: float
     assumed_delay_days: int = 0
     recorded: Recorded = field(default_factory=Recorded)
@@ -66,12 +70,15 @@ class WatchOutcome:
         First day of the first month in which an alarm could be raised.
     is_past : bool
         The figures are for a day before months that were watched already.
+    thresholds : str
+        A digest of the thresholds used.
     """
 
     alarms: tuple[AlarmKey, ...] = ()
     through: dt.date | None = None
     first_live: dt.date | None = None
     is_past: bool = False
+    thresholds: str = ""
 
 
 def run_watch(
@@ -107,12 +114,12 @@ def run_watch(
         return WatchOutcome()
     parts, without = partitions(found)
     first_live = _first_live(found, rules.recorded)
-    calibration = calibrate_families(
-        found.fleet,
-        [part.family for part in parts],
+    calibration = calibrated(
+        found,
+        parts,
         per_year=rules.per_year,
-        rng=np.random.default_rng(SEED),
         first_live=first_live,
+        folder=rules.folder,
     )
     raised = raised_alarms(
         found, parts, calibration, rules.recorded, first_live=first_live
@@ -145,7 +152,15 @@ def run_watch(
         through=through,
         first_live=found.month(first_live),
         is_past=before is not None and through < before,
+        thresholds=_digest(calibration),
     )
+
+
+def _digest(calibration: FamiliesCalibration) -> str:
+    found = hashlib.sha256()
+    for name in sorted(calibration.thresholds):
+        found.update(np.round(calibration.thresholds[name], 6).tobytes())
+    return found.hexdigest()
 
 
 def _why_not(found: WatchInput | None) -> Row:
