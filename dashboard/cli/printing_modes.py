@@ -76,8 +76,6 @@ def _change(row: Row | None) -> str:
     if row is None:
         return ""
     ratio = cast("float", row["ratio"])
-    if math.isnan(ratio):
-        return ""
     times = (
         f"{text.TIMES}{text.estimate(ratio)}" if math.isfinite(ratio) else "none before"
     )

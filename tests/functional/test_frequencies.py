@@ -7,7 +7,6 @@ import pytest
 from analytics.rollup.rules import LifeRules
 from analytics.statistics.intervals import poisson_interval, rate_ratio
 from dashboard.filters import Filters
-from dashboard.queries.frequencies_words import dispersion_sentences
 from dashboard.queries.modes import modes
 from tests import small_fleet
 
@@ -206,6 +205,34 @@ def test_change_compares_equally_many_complete_months(two_suppliers):
     assert adjusted == pytest.approx(min(3 * ps[0], 1.5 * ps[1], ps[2]))
 
 
+def test_a_period_that_begins_within_a_month_compares_whole_months(two_suppliers):
+    change = modes(
+        two_suppliers, Filters.of({"from": "2025-05-15", "to": "2025-08-31"})
+    ).more["change"]
+
+    assert change["now"] == [dt.date(2025, 6, 1), dt.date(2025, 8, 31)]
+
+
+def test_a_clear_change_is_named_with_both_counts_and_its_ratio(tmp_path):
+    units = [small_fleet.unit(f"A{n:03}") for n in range(40)]
+    cases = [failed("R0", "A000", "2025-03-05")]
+    cases += [failed(f"R{n}", f"A{n:03}", "2025-10-05") for n in range(1, 21)]
+    change = modes(small_fleet.published(tmp_path, units, cases), Filters()).more[
+        "change"
+    ]
+
+    # Ten months on record: five against five.
+    pilot = first(change["rows"], mode=PILOT)
+    assert pilot["is_change"]
+    assert change["sentence"].startswith(
+        "Clearly changed: Pilot conductor open at the handle 20 against 1 (rate ratio"
+    )
+    assert change["sentence"].endswith(
+        "2025-08-01 to 2025-12-31 against 2025-03-01 to 2025-07-31 (5 complete months "
+        "each)."
+    )
+
+
 def test_subjects_add_up_to_all_failures(two_suppliers):
     more = modes(two_suppliers, Filters()).more
 
@@ -257,17 +284,6 @@ def test_pairs_count_each_case_and_compare_it_with_chance(tmp_path):
     assert (test["n_cases"], test["n_not_recorded"]) == (7, 1)
     assert test["method"] == "exact"
     assert test["p_value"] == pytest.approx(1 / 35)
-
-
-def test_how_much_failures_vary_beyond_chance_is_said_where_it_matters(snapshot):
-    measured = snapshot.ask("watch_families")["dispersion"].max()
-    basis = modes(snapshot, Filters()).more["rate_basis"]
-
-    assert basis["dispersion"] == pytest.approx(measured)
-    assert dispersion_sentences(1.05) == dispersion_sentences(None) == []
-    (said,) = dispersion_sentences(1.96)
-    assert "vary 1.96 times as much" in said
-    assert "read it 1.40 times as wide" in said
 
 
 def test_the_same_figures_come_out_each_time(snapshot):

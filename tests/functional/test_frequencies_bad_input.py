@@ -177,6 +177,15 @@ def test_a_failure_before_the_span_counts_where_its_unit_lived_in_it(tmp_path):
     assert row["from_days"] == 90
 
 
+def test_units_that_left_before_the_span_give_no_rate_and_are_counted(tmp_path):
+    units = units_of(3, retired_on="2025-05-01")
+
+    more = answered(tmp_path, units, cases_of(["A000"])).more
+
+    assert "was in service in that time" in more["rate_basis"]["refused"]
+    assert more["groups"]["model"] == []
+
+
 def test_without_a_case_there_is_no_rate(tmp_path):
     small_fleet.published(tmp_path, units_of(2), [], as_of=dt.date(2026, 1, 1))
     more = answered(tmp_path, units_of(2), []).more

@@ -6,6 +6,7 @@ from urllib.parse import parse_qs, urlsplit
 import pytest
 from fastapi.testclient import TestClient
 
+from analytics.rollup.rules import LifeRules
 from dashboard import text
 from dashboard.api.app import api
 from dashboard.drawing import pictures
@@ -18,6 +19,7 @@ from dashboard.queries.frequencies_groups import DIMENSIONS
 from dashboard.queries.frequencies_parts import PARTS, part
 from dashboard.queries.modes import modes
 from dashboard.settings import Place
+from ingest.pipeline import ingest_paths
 from tests import small_fleet
 
 TITLES = (
@@ -152,6 +154,42 @@ def test_pairs_are_shown_least_likely_first_small_cells_marked(
     if by != "symptom":
         words = parse_qs(urlsplit(table["cases"].iloc[0]).query)
         assert words == {"mode": [rows[0]["mode"]], by: [rows[0]["value"]]}
+
+
+def test_returns_per_shipped_are_shown_where_the_register_lacks_the_units(
+    open_page, table_with, read, tmp_path
+):
+    left = {"model": "Model S", "shipped_month": "2024-01", "quantity": 500}
+    file = small_fleet.write_rows(tmp_path / "shipments.csv", [left])
+    ingest_paths(tmp_path / "store.duckdb", [file])
+    cases = [small_fleet.case("R1", "B001", confirmed_mode="handle_pilot_open")]
+    small_fleet.published(tmp_path, [small_fleet.unit("A001")], cases)
+
+    page = open_page("modes", of=Place(tmp_path))
+
+    table = table_with(page, "n_shipped", "basis")
+    assert list(table["shown"]) == ["2.00"]
+    assert "No time in service is behind these" in read(page)
+    # Seven months on record, three against three, and one unit in service.
+    assert "No mode clearly changed" in read(page)
+
+
+def test_returns_that_are_no_failures_have_a_table_and_no_bars(
+    open_page, read, tmp_path
+):
+    cases = [small_fleet.case("R1", "A001", confirmed_mode="no_fault_found")]
+    units = [small_fleet.unit(f"A{n:03}") for n in range(1, 4)]
+    small_fleet.published(
+        tmp_path, units, cases, rules=LifeRules(confirmation_delay_days=200)
+    )
+
+    page = open_page("modes", of=Place(tmp_path))
+
+    shown = read(page)
+    assert "No failure of a unit is confirmed" in shown
+    assert list(page.dataframe[0].value["severity"]) == ["no failure of the unit"]
+    assert "no day of these filters lies in a complete month" in shown
+    assert "commonest" not in shown
 
 
 def test_pairs_that_cannot_be_compared_say_so():
