@@ -1,5 +1,6 @@
 """The command that shows the whole job on an invented fleet."""
 
+import datetime as dt
 import shutil
 from pathlib import Path
 from typing import Annotated
@@ -8,18 +9,26 @@ import typer
 
 from analytics.rollup.publish import publish
 from analytics.rollup.snapshot import current_snapshot
-from dashboard.cli import files, printing, printing_life, printing_modes, printing_today
+from dashboard.cli import (
+    files,
+    printing,
+    printing_life,
+    printing_modes,
+    printing_today,
+    printing_watch,
+)
 from dashboard.cli import serve as serve_command
 from dashboard.cli.options import place_of
 from dashboard.cli.progress import progress_bar
 from dashboard.filters import Filters
-from dashboard.queries import life, modes, quality, suggest, today
+from dashboard.queries import life, modes, quality, suggest, today, watch
 from dashboard.settings import Place
 from ingest import store
 from ingest.errors import UsageError
 from ingest.history import files_taken_in
 from ingest.pipeline import ingest_paths
 from synthetic_data.fleet import write_fleet
+from synthetic_data.scenario import LAST_DAY
 from synthetic_data.settings_file import settings_text
 
 DATA_GIVEN = "mendfleet.data_given"
@@ -58,12 +67,15 @@ def demo(
         report = ingest_paths(
             place.store, made.records(), origin="invented", progress=tell
         )
-        publish(
-            place.store,
-            place.published,
-            rules=place.settings().life_rules(),
-            progress=tell,
-        )
+        # The month before too, so that there is something to compare with.
+        for day in (LAST_DAY.replace(day=1) - dt.timedelta(days=1), None):
+            publish(
+                place.store,
+                place.published,
+                as_of=day,
+                rules=place.settings().life_rules(),
+                progress=tell,
+            )
     typer.echo("An invented fleet: units, makers and sites are not real.\n")
     files.print_ingest(report)
     _print_answers(place, f"http://127.0.0.1:{port}")
@@ -102,6 +114,7 @@ def _print_answers(place: Place, address: str) -> None:
     intake = suggest.Intake.of({"symptom": EXAMPLE})
     answers = (
         ("today", printing_today.today, today.today(place, nothing)),
+        ("watch", printing_watch.watch, watch.watch(place, nothing)),
         ("modes", printing_modes.modes, modes.modes(snapshot, nothing)),
         ("life", printing_life.life, life.life(snapshot, nothing)),
         (
