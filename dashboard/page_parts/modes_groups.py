@@ -90,14 +90,13 @@ def _ratio(row: Row) -> Row:
 def groups_picture(by: str, rows: Rows) -> Picture:
     """Return the groups of one kind as a picture, with how to read it."""
     n_shown = min(len(rows), SHOWN_BARS)
-    some = (
-        f" (the {n_shown} furthest above the expected)" if len(rows) > n_shown else ""
-    )
+    some = f" (the {n_shown} highest)" if len(rows) > n_shown else ""
     return Picture(
         groups_chart(rows),
         f"Failures per 1 000 units in service and year, by {text.words(by)}{some}",
         "Dots with lines: at like age, 95 % interval. Rings: as counted, ages not made "
-        "equal.",
+        "equal. Highest first by observed over expected, drawn towards 1 where few "
+        "failures are expected: else the luckiest and unluckiest would lead.",
     )
 
 
@@ -115,6 +114,7 @@ def _show_table(by: str, rows: Rows) -> None:
                 "expected": estimate(row, "expected"),
                 "ratio": estimate(row, "ratio"),
                 "ratio_interval": span(row, "ratio_low", "ratio_high"),
+                "shown_level": estimate(row, "level"),
                 "p": p_value(row),
             }
             for row in rows
@@ -131,6 +131,7 @@ def _show_table(by: str, rows: Rows) -> None:
             "expected": "expected failures",
             "ratio": "observed / expected",
             "ratio_interval": "95 % interval of it",
+            "shown_level": "drawn towards 1",
             "p": "adjusted p",
         },
         key=f"{PAGE}_groups",

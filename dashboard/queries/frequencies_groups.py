@@ -1,7 +1,8 @@
 """Groups of units side by side: crude rates, and rates as if all were of like age."""
 
+import math
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pandas as pd
@@ -12,6 +13,7 @@ from analytics.statistics.counts import Counts, Floats
 from analytics.statistics.intervals import benjamini_hochberg, poisson_interval
 from analytics.statistics.standardised import (
     directly_standardised_rate,
+    shrunken_ratio,
     standardised_ratio,
 )
 from dashboard.queries.answer import Row
@@ -61,8 +63,9 @@ def ages_and_groups(
         n_compared (failures at ages that those it is held against have lived too),
         expected, ratio, ratio_low, ratio_high (observed over expected at the fleet's
         rates by age; None where nothing is expected), compared_with ("fleet" or
-        "others"), p_value, adjusted_p, is_unusual. Most failures beyond the
-        expected first. Empty where no rate can be given.
+        "others"), level (the ratio drawn towards 1 the fewer failures are expected),
+        p_value, adjusted_p, is_unusual. The highest level first. Empty where no rate
+        can be given.
     """
     if basis.refused or basis.span is None:
         return [], {name: [] for name in DIMENSIONS}
@@ -154,7 +157,7 @@ def _groups(
         | {column: _known(listed[i]) for column, listed in values.items()}
         for i, name in enumerate(names)
     ]
-    return sorted(rows, key=_most_beyond)
+    return sorted(rows, key=_highest_level)
 
 
 def _known(value: object) -> object:
@@ -162,10 +165,9 @@ def _known(value: object) -> object:
     return None if value != value else value  # noqa: PLR0124 - nan is unlike itself
 
 
-def _most_beyond(row: Row) -> tuple[float, str]:
-    observed, expected = row["n_failures"], row["expected"]
-    beyond = float(str(observed)) - float(str(expected)) if expected else 0.0
-    return -beyond, str(row["value"] or "")
+def _highest_level(row: Row) -> tuple[float, str]:
+    level = cast("float | None", row["level"])
+    return (math.inf if level is None else -level, str(row["value"] or ""))
 
 
 def _compared(
@@ -202,6 +204,10 @@ def _compared(
             )
             ratio[chosen], low[chosen], high[chosen] = found[:3]
             p_value[chosen] = found.p_value
+    level, is_expected = np.full(len(years), np.nan), expected > 0
+    level[is_expected] = shrunken_ratio(
+        observed[is_expected], expected[is_expected]
+    ).ratio
     adjusted = np.full(len(years), np.nan)
     is_known = np.isfinite(p_value)
     if is_known.any():
@@ -213,6 +219,7 @@ def _compared(
         "ratio": ratio,
         "ratio_low": low,
         "ratio_high": high,
+        "level": level,
         "compared_with": np.where(is_large, "others", "fleet"),
         "p_value": p_value,
         "adjusted_p": adjusted,

@@ -39,7 +39,9 @@ GROUP = (
     "the years in service by age of all units under the filters (gamma limits of Fay "
     "and Feuer). Ratio: observed over expected at the rates by age of all of them; a "
     "group with over a tenth of what is expected is held against the others (exact "
-    "conditional). Adjusted p: Benjamini and Hochberg over the groups. Ages are made "
+    "conditional). Level: that ratio drawn towards 1 the fewer failures are expected, "
+    "so that few do not lead by luck. Adjusted p: Benjamini and Hochberg over the "
+    "groups. Ages are made "
     "equal, calendar time is not. A group is associated with more failures, never "
     "shown to cause them."
 )

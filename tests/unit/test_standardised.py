@@ -7,6 +7,7 @@ from analytics.errors import InsufficientDataError
 from analytics.statistics.intervals import poisson_interval, rate_ratio
 from analytics.statistics.standardised import (
     directly_standardised_rate,
+    shrunken_ratio,
     standardised_ratio,
 )
 
@@ -91,6 +92,48 @@ def test_several_groups_at_once_give_one_ratio_each():
 
     assert np.array_equal(found.ratio, [0.0, 0.5])
     assert found.low[0] == 0
+
+
+def test_a_level_lies_between_1_and_the_ratio_nearer_to_it_with_more_events():
+    found = shrunken_ratio([4, 40, 0, 10], [2.0, 20.0, 1.0, 10.0])
+
+    few, many, none, as_expected = found.ratio
+    assert 1 < few < many < 2
+    assert 0 < none < 1
+    assert as_expected == pytest.approx(1)
+
+
+def test_the_variance_of_true_levels_is_found_again():
+    rng = np.random.default_rng(3)
+    expected = rng.uniform(1, 40, size=4000)
+    levels = rng.gamma(1 / 0.2, 0.2, size=4000)  # mean 1, variance 0.2
+
+    found = shrunken_ratio(rng.poisson(levels * expected), expected)
+    alike = shrunken_ratio(rng.poisson(expected), expected)
+
+    assert found.variance == pytest.approx(0.2, abs=0.02)
+    assert alike.variance < 0.005
+    # Drawn towards 1, levels lie nearer to the true ones than plain ratios do.
+    plain = rng.poisson(levels * expected) / expected
+    assert np.mean((found.ratio - levels) ** 2) < np.mean((plain - levels) ** 2)
+
+
+def test_without_a_group_the_variance_is_the_usual_one():
+    assert shrunken_ratio([], []).variance == pytest.approx(0.09)
+
+
+@pytest.mark.parametrize(
+    ("observed", "expected", "words"),
+    [
+        ([1], [0.0], "above 0"),
+        ([1, 2], [1.0], "shape"),
+        (1, 1.0, "one dimension"),
+        ([-1], [1.0], "not negative"),
+    ],
+)
+def test_levels_of_what_makes_no_sense_are_refused(observed, expected, words):
+    with pytest.raises(ValueError, match=words):
+        shrunken_ratio(observed, expected)
 
 
 def test_nothing_expected_is_refused():
