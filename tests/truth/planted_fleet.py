@@ -26,7 +26,7 @@ FIRST_MONTH = np.datetime64("2021-07", "M")
 N_MONTHS = 60
 N_UNITS = 20_000
 MONTH_DAYS = 365.25 / 12
-AGE_STARTS = np.array([0, 3, 6, 12, 18, 24, 36, 48])  # months in service
+AGE_STARTS = np.array([0, 1, 3, 6, 12, 24, 36, 48])  # months in service
 # Fields of a unit, as a family or an explanation uses them.
 FIELDS = ("model", "cable supplier", "lot", "hardware revision", "region")
 SUPPLIER = FIELDS.index("cable supplier")
@@ -66,14 +66,15 @@ class PlantedFleet:
             np.flatnonzero(is_known),
         )
 
-    def families(self) -> list[Family]:
+    def families(self, *, by_revision: bool = True) -> list[Family]:
+        """Return the families watched, a supplier's part by revision among them."""
         laws = [law.mode for law in scenario.mode_laws() if law.is_failure]
         catalogue = failure_modes()
         mode = np.arange(len(laws))
         component = _numbered([catalogue[name].component for name in laws])
         group = _numbered([catalogue[name].watch_group for name in laws])
         model, supplier, lot, revision, region = self.field_of_kind
-        return [
+        families = [
             Family("component", component, np.zeros_like(model)),
             Family("watch group x model", group, model),
             Family("mode x cable supplier", mode, supplier),
@@ -81,6 +82,10 @@ class PlantedFleet:
             Family("mode x hardware revision", mode, revision),
             Family("watch group x region", group, region),
         ]
+        if by_revision:
+            value = supplier * (int(revision.max()) + 1) + revision
+            families.append(Family("mode x cable supplier x revision", mode, value))
+        return families
 
 
 def last_day(look: int) -> int:
@@ -172,8 +177,7 @@ def _added_up(kind: Any, month: Any, age: Any, exposure: Floats) -> tuple[Any, .
 def _kinds(fleet: Fleet, rng: np.random.Generator) -> tuple[Any, Any]:
     """Return each unit's kind, and the value of each field for each kind."""
     register = fleet.register
-    year = register.made.astype("int64")
-    year = np.array([dt.date.fromordinal(int(day)).year for day in year])
+    year = np.array([dt.date.fromordinal(int(day)).year for day in register.made])
     revision = np.searchsorted([2023, 2025], year, side="right")
     region = rng.integers(0, len(scenario.REGIONS), len(register))
     _, lot = np.unique(register.lot, return_inverse=True)

@@ -17,11 +17,11 @@ from tests.truth.planted_fleet import (
     last_day,
 )
 from tests.truth.study import run, table
-from tests.truth.watch_planted import NAMED
+from tests.truth.watch_planted import AS_WATCHED, NAMED
 
 
 def test_the_planted_supplier_is_found_in_time_and_named():
-    lines = run(watch_planted.STUDY, fleets=2, seed=1, cores=1)
+    lines = run(watch_planted.STUDY, fleets=2, seed=1, cores=1, only=[AS_WATCHED])
 
     (named,) = (line for line in lines if line.method == NAMED)
     assert named.mean > 0, table(lines)
