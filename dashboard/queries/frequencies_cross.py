@@ -54,9 +54,10 @@ def cross_tables(
     -------
     cells : dict
         By dimension (`DIMENSIONS`), rows: mode, label, value, value_label, n_cases,
-        expected, residual (adjusted standardised), p_value, adjusted_p (over the cells
-        of the table), is_small (fewer than 5 expected), is_unusual (adjusted p at most
-        0.05). The most unusual first.
+        n_compared (all confirmed cases with a value on record), expected, residual
+        (adjusted standardised), p_value, adjusted_p (over the cells of the table),
+        is_small (fewer than 5 expected), is_unusual (adjusted p at most 0.05). The most
+        unusual first.
     tests : list of dict
         dimension, value (a symptom; None: the whole table), n_cases, n_not_recorded
         (left out), n_small, n_cells, statistic, degrees_of_freedom, p_value,
@@ -113,6 +114,7 @@ def _cells(dimension: str, pairs: _Pairs) -> list[Row]:
             "value": value,
             "value_label": labels.get(value, value),
             "n_cases": int(pairs.n[i, j]),
+            "n_compared": pairs.n_total,
             "expected": float(by_chance.expected[i, j]),
             "residual": _number(by_chance.residual, i, j),
             "p_value": _number(by_chance.p_value, i, j),

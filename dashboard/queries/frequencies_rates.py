@@ -25,7 +25,7 @@ from dashboard.queries.frequencies_basis import (
 from dashboard.queries.frequencies_words import ratio_words
 from ingest import catalogue
 
-ALL = "All failures of the unit"
+ALL = "All these failures together"
 MONTHS_A_YEAR = 12
 FEWEST_MONTHS = 3  # own choice: a shorter period says more of the season than of change
 DISCOVERIES = 0.05
