@@ -121,6 +121,30 @@ def test_days_begin_after_registration_and_end_with_retirement(read):
     assert days(found) == {("2025-04", 0): 7}  # 6 to 12 April
 
 
+def test_a_unit_registered_on_its_first_day_could_fail_that_day(read):
+    found = read(
+        [unit("U1A", in_service_on="2025-04-10", registered_on="2025-04-10")],
+        [failed("R1", "U1A", "2025-04-10")],
+    )
+    assert days(found) == {("2025-04", 0): 1}
+    assert list(found.failures["case_id"]) == ["R1"]
+
+
+def test_a_unit_whose_first_day_is_estimated_works_on_until_it_fails(read):
+    # The first, shipped over a year ago, was ten days on its way: so are the others.
+    units = [
+        unit("U1A", shipped_on="2024-01-01", in_service_on="2024-01-11"),
+        unit("U2A", shipped_on="2025-03-22", in_service_on=""),
+        unit("U3A", shipped_on="2025-03-22", in_service_on=""),
+    ]
+    units[0]["retired_on"] = "2024-01-11"
+    found = read(units, [failed("R1", "U2A", "2025-03-25")])
+    # From 1 April on: fifteen days of the one that works, one of that which failed
+    # before its estimated first day and so counts as failed on it.
+    assert days(found) == {("2024-01", 0): 1, ("2025-04", 0): 16}
+    assert list(found.fleet.failure_age) == [0]
+
+
 def test_failures_seen_in_warranty_alone_end_the_days_with_the_term(read):
     units = [unit("U1A", in_service_on="2025-01-10", warranty_months=1)]
     found = read(units, [failed("R1", "U1A", "2025-03-05")], in_warranty=True)

@@ -47,11 +47,17 @@ followed AS (
         event.case_id,
         event.mode,
         CAST(
-            greatest(unit.in_service_day, unit.registered_on + 1) AS DATE
+            CASE
+                WHEN unit.registered_on > unit.in_service_day
+                    THEN unit.registered_on + 1
+                ELSE unit.in_service_day
+            END AS DATE
         ) AS first_day,
         CASE
-            WHEN unit.in_service_estimated
-                THEN greatest(event.failure_day, unit.in_service_day)
+            WHEN
+                unit.in_service_estimated
+                AND event.failure_day < unit.in_service_day
+                THEN unit.in_service_day
             ELSE event.failure_day
         END AS event_day,
         least(
