@@ -113,6 +113,17 @@ def compared(name, **changes):
     } | changes
 
 
+def thin():
+    """Return a group too small to watch."""
+    return {
+        "failure": "Latch of the handle",
+        "where": "lot L1",
+        "n_failures": 2,
+        "expected_year": 1.5,
+        "enough": "20 failures expected a year; here 1.50",
+    }
+
+
 def answer(snapshot, rows=(), *, filters=None, **more):
     """Return an answer of the watch about a snapshot, with parts of one's own."""
     about = snapshot.about

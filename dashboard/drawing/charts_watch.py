@@ -17,6 +17,7 @@ from dashboard.drawing.charts import ATTENTION, CONTEXT, FITTED, OBSERVED, Chart
 from dashboard.queries.answer import Row
 
 SHOWN_MONTHS = 60
+LEAST_MONTHS = 12
 SPARK_HEIGHT = 56
 COUNTS_HEIGHT = 330
 EVIDENCE_HEIGHT = 260
@@ -72,7 +73,7 @@ def counts_chart(series: Sequence[Row], alarm: Row) -> Chart:
     alarm : dict
         Its row: `since` and `alarmed` are marked by a word.
     """
-    frame = _dated(series[-SHOWN_MONTHS:])
+    frame = _dated(drawn_months(series))
     frame["bar"] = [
         "observed" if complete else HOLLOW for complete in frame["is_complete"]
     ]
@@ -81,6 +82,8 @@ def counts_chart(series: Sequence[Row], alarm: Row) -> Chart:
     title = "failures a month"
     bars = (
         alt.Chart(frame)
+        # The outline of a bar without height would be a line.
+        .transform_filter("datum.observed > 0")
         .mark_bar(stroke=OBSERVED, strokeWidth=1)
         .encode(
             x=_months(frame),
@@ -117,7 +120,7 @@ def evidence_chart(series: Sequence[Row], alarm: Row) -> Chart:
     alarm : dict
         Its row.
     """
-    frame = _dated(series[-SHOWN_MONTHS:])
+    frame = _dated(drawn_months(series))
     frame["line"] = "threshold"
     values = frame[["evidence", "threshold"]].astype(float)
     highest = float(values.max().max())
@@ -145,6 +148,13 @@ def evidence_chart(series: Sequence[Row], alarm: Row) -> Chart:
     )
     marks = _named_months(frame, alarm, title, highest)
     return alt.layer(*marks, threshold, stems, heads).properties(height=EVIDENCE_HEIGHT)
+
+
+def drawn_months(series: Sequence[Row]) -> Sequence[Row]:
+    """Return the months drawn: at most 60, none from before the group existed."""
+    begun = next((n for n, month in enumerate(series) if month["expected"]), 0)
+    first = min(begun, max(0, len(series) - LEAST_MONTHS))
+    return series[first:][-SHOWN_MONTHS:]
 
 
 def _dated(months: Sequence[Row]) -> pd.DataFrame:

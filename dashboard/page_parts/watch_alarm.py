@@ -135,7 +135,7 @@ def _show_evidence(shown: Watched, row: Row) -> None:
 def pictures_of(shown: Watched, row: Row) -> tuple[Picture, Picture]:
     """Return both charts of an alarm: the failures, and the evidence."""
     series = shown.of("series", str(row["alarm"]))
-    last = min(len(series), charts_watch.SHOWN_MONTHS)
+    last = len(charts_watch.drawn_months(series))
     return (
         Picture(
             charts_watch.counts_chart(series, row),

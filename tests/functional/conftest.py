@@ -1,12 +1,16 @@
 """How a test opens a page and reads it."""
 
+import dataclasses
 import re
 from pathlib import Path
 
 import pytest
+import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 from dashboard.place import VARIABLE
+from dashboard.queries import watch as watch_query
+from tests import watch_answer as made
 
 PAGES = Path(__file__).parents[2] / "dashboard" / "app_pages"
 SECONDS = 60  # the first page of a run loads every library
@@ -62,3 +66,19 @@ def table_with():
         raise AssertionError(f"no table of the page has {', '.join(columns)}")
 
     return found
+
+
+@pytest.fixture
+def show_watch(open_page, snapshot, monkeypatch):
+    """Return a function that opens the page on an answer of one's own."""
+
+    def shown(*rows, words=None, before="2026-05-30-00000000", filters=None, **more):
+        answer = made.answer(snapshot, rows, filters=filters, **more)
+        about = dataclasses.replace(answer.about, previous=before)
+        answer = dataclasses.replace(answer, about=about)
+        monkeypatch.setattr(watch_query, "watch", lambda _place, _filters: answer)
+        st.cache_data.clear()
+        return open_page("watch", **(words or {}))
+
+    yield shown
+    st.cache_data.clear()

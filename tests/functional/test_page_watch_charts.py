@@ -83,6 +83,15 @@ def test_a_month_before_those_drawn_is_not_named():
     assert len(bars["rows"]) == 60
 
 
+def test_months_before_the_group_existed_are_not_drawn_but_a_year_always_is():
+    series = made.series(NAME)
+    young = [month | {"expected": 0.0} for month in series[:10]] + series[10:]
+    newest = [month | {"expected": 0.0} for month in series[:25]] + series[25:]
+
+    assert charts_watch.drawn_months(young) == young[10:]
+    assert charts_watch.drawn_months(newest) == newest[-12:]
+
+
 def test_both_charts_have_the_same_months_on_the_same_width():
     series = made.series(NAME)
     shared = [

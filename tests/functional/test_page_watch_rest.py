@@ -1,0 +1,113 @@
+"""Recurring failures, below the alarms: young lots, repairs, how far to trust it."""
+
+from tests import watch_answer as made
+
+NAME = "2026-01-aaaaa"
+OTHER = "2026-02-bbbbb"
+
+
+def test_young_lots_name_the_one_that_stands_out(show_watch, read, table_with):
+    lot = {
+        "model": "Quellin 7",
+        "lot": "Q2601",
+        "n_units": 300,
+        "n_failed": 9,
+        **made.FAMILY,
+        "adjusted_p": 0.004,
+        "is_raised": True,
+    }
+    page = show_watch(early=[lot, lot | {"lot": None, "is_raised": False}])
+
+    assert (
+        "2 lots younger than six months: 1 above older lots at the same ages, most of "
+        "all Quellin 7 Q2601, 9 failures where 5.20 were expected" in read(page)
+    )
+    assert list(table_with(page, "stands")["stands"]) == ["stands out", "like others"]
+    assert list(table_with(page, "stands")["lot"]) == ["Q2601", "not recorded"]
+
+
+def test_young_lots_of_which_none_stands_out_are_told(show_watch, read):
+    lot = {"model": "M", "lot": "L", "n_units": 3, "n_failed": 0, **made.FAMILY}
+
+    shown = read(show_watch(early=[lot | {"adjusted_p": None, "is_raised": False}]))
+
+    assert "1 lot younger than six months: none stands out" in shown
+
+
+def test_repairs_past_alarms_thin_groups_and_families_are_tables(
+    show_watch, table_with
+):
+    back = {
+        "mode": None,
+        "label": "All repairs",
+        "kind_of_repair": None,
+        "n_repairs": 40,
+        "n_followed": 30,
+        "n_back": 3,
+        "n_same": 1,
+        "share": 0.1,
+        "low": 0.02,
+        "high": 0.27,
+        "share_by_curve": None,
+        "said": None,
+    }
+    family = {
+        "family": "lot",
+        "words": "group of failures by lot",
+        "n_groups": 40,
+        "n_failures": 812,
+        "n_too_thin": 30,
+        "level_cv": 0.3,
+        "dispersion": 1.1,
+        "threshold": 4.2,
+    }
+    page = show_watch(
+        made.alarm(NAME),
+        repeats=[back],
+        past=[made.alarm(OTHER, state="closed", note="tool replaced")],
+        thin=[made.thin()],
+        families=[family],
+    )
+
+    assert list(table_with(page, "n_back")["share"]) == [10]
+    assert list(table_with(page, "note")["note"]) == ["tool replaced"]
+    assert list(table_with(page, "enough")["n_failures"]) == [2]
+    assert list(table_with(page, "words")["threshold"]) == [4.2]
+    files = {b.key.removesuffix("_as_csv") for b in page.get("download_button")}
+    assert {
+        "watch",
+        "watch-repeats",
+        "watch-past",
+        "watch-thin",
+        "watch-families",
+    } <= files
+
+
+def test_measured_false_alarms_and_known_misses_are_told(show_watch, read):
+    scene = {
+        "scene": "d",
+        "words": "levels differ and months are good or bad",
+        "ratio": 1.04,
+        "standard_error": 0.03,
+        "n_fleets": 92,
+        "command": "python -m tests.truth",
+    }
+
+    page = show_watch(measured=[scene])
+
+    shown = read(page)
+    assert "The setting is 2 a year" in shown
+    assert "A slow drift of all groups together" in shown
+    assert "Fewer than 10 groups" in shown
+    table = page.table[0].value
+    assert list(table.iloc[0]) == [
+        "levels differ and months are good or bad", "1.04", "0.06", "92",
+    ]  # fmt: skip
+
+
+def test_what_is_left_out_names_months_failures_and_how_filters_count(show_watch, read):
+    shown = read(show_watch())
+
+    assert "66 months from 2021-01 to 2026-06, 812 first failures in 90" in shown
+    assert "The newest month is not complete: about 0.310" in shown
+    assert "the numbers of an alarm stay those of the whole fleet" in shown
