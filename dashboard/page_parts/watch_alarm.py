@@ -7,7 +7,7 @@ import streamlit as st
 from dashboard import text
 from dashboard.drawing import charts_watch
 from dashboard.drawing.pictures import Picture
-from dashboard.page_parts import watch_cases, watch_notes, widgets
+from dashboard.page_parts import watch_cases, watch_notes, watch_units, widgets
 from dashboard.page_parts.watch_list import go_to, named, open_alarm
 from dashboard.page_parts.watch_shown import (
     PAGE,
@@ -63,6 +63,7 @@ def show_alarm(shown: Watched, alarm: str) -> None:
     watch_cases.show_shared(shown, row)
     watch_cases.show_lots(shown, row)
     watch_cases.show_cases(shown, row)
+    watch_units.show_units(shown, row)
     watch_notes.show_notes(row)
     _show_earlier(row)
 

@@ -10,7 +10,7 @@ from dashboard import text
 from dashboard.drawing.pictures import Picture
 from dashboard.page_parts import widgets
 from dashboard.queries.answer import Answer, Row
-from dashboard.queries.watch_parts import part
+from dashboard.queries.watch_parts import flat, part
 
 PAGE = "watch"
 ALARM = "alarm"  # word of the address: the alarm whose evidence is shown
@@ -71,7 +71,7 @@ class Watched:
             The only alarm whose rows they are.
         picture : Picture, optional
         """
-        answer = part(self.answer, table) if table else self.answer
+        answer = part(self.answer, table) if table else flat(self.answer)
         shown = answer.rows if rows is None else rows
         asked = {**answer.asked, ALARM: alarm} if alarm else answer.asked
         widgets.offer_files(
@@ -81,6 +81,8 @@ class Watched:
             table=f"{PAGE}-{table}" if table else None,
             picture=picture,
         )
+        if alarm:
+            st.caption("The files hold this alarm, the address every one that stands.")
 
     def offer_chart(self, picture: Picture, *, name: str) -> None:
         """Offer a chart that has no table of its own as SVG and PNG."""

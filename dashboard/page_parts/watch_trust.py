@@ -49,6 +49,7 @@ def show_trust(shown: Watched) -> None:
             "each one stated: 1 means that the setting is kept."
         )
         st.table([_measured(row) for row in rows], border="horizontal", hide_index=True)
+        shown.offer("measured")
     st.markdown("Where it is known to miss:")
     for sentence in MISSES:
         st.markdown(f"- {sentence}")

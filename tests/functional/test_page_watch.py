@@ -94,6 +94,7 @@ def test_an_alarm_shows_its_evidence_what_its_cases_share_and_the_cases(
         "What else the cases share",
         "Lots of this model",
         "The cases: 2",
+        "Units in the field that share it",
         "What is being done about it",
     ]
     assert "the group failed 2.70 times as often as expected" in shown

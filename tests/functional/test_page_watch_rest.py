@@ -1,5 +1,10 @@
 """Recurring failures, below the alarms: young lots, repairs, how far to trust it."""
 
+import dataclasses
+
+import pytest
+
+from dashboard.page_parts import watch_units
 from tests import watch_answer as made
 
 NAME = "2026-01-aaaaa"
@@ -111,3 +116,38 @@ def test_what_is_left_out_names_months_failures_and_how_filters_count(show_watch
     assert "66 months from 2021-01 to 2026-06, 812 first failures in 90" in shown
     assert "The newest month is not complete: about 0.310" in shown
     assert "the numbers of an alarm stay those of the whole fleet" in shown
+
+
+@pytest.fixture
+def in_the_field(monkeypatch, snapshot):
+    """Put three units of one alarm and one of another into the field."""
+
+    def unit(alarm, serial, site):
+        return {"alarm": alarm, "serial": serial, "site": site, "shared": "lot L1"}
+
+    units = [
+        unit(NAME, "S/1", "Harbour 1"),
+        unit(NAME, "S2", "Harbour 1"),
+        unit(NAME, "S3", None),
+        unit(OTHER, "S4", "Harbour 2"),
+    ]
+    answer = dataclasses.replace(made.answer(snapshot), rows=units)
+    monkeypatch.setattr(watch_units, "alarm_units", lambda _place, _filters: answer)
+
+
+@pytest.mark.usefixtures("in_the_field")
+def test_units_in_the_field_are_those_of_the_alarm_alone(show_watch, read, table_with):
+    page = show_watch(made.alarm(NAME), words={"alarm": NAME})
+
+    assert "3 units at 1 known site, still in service" in read(page)
+    assert list(table_with(page, "shared")["link"]) == [
+        "unit?serial=S%2F1",
+        "unit?serial=S2",
+        "unit?serial=S3",
+    ]
+
+
+def test_an_alarm_of_all_units_names_no_group_in_the_field(show_watch, read):
+    page = show_watch(made.alarm(NAME, dimension=None), words={"alarm": NAME})
+
+    assert "names no group of units smaller than the whole fleet" in read(page)
