@@ -15,6 +15,7 @@ from dashboard.page_parts.modes_shown import (
     Counted,
     Rows,
     count,
+    decimal,
     draw,
     estimate,
     number,
@@ -109,9 +110,7 @@ def _show_table(counted: Counted) -> None:
         f"{widgets.as_typed(str(counted.row('rate_basis')['sentence']))}"
     )
     rates = {
-        "rate": st.column_config.NumberColumn(
-            "per 1 000 units and year", format="%.3g"
-        ),
+        "rate": decimal("per 1 000 units and year"),
         "rate_span": "95 % interval of it",
     }
     widgets.show_table(

@@ -13,7 +13,7 @@ from dashboard.page_parts.modes_shown import (
     Counted,
     Rows,
     count,
-    estimate,
+    decimal,
     number,
     p_value,
     span,
@@ -89,8 +89,8 @@ def _show_table(counted: Counted, by: str, rows: Rows) -> None:
             "label": st.column_config.TextColumn("failure mode", width="medium"),
             "value_label": text.words(by),
             "n_cases": "cases",
-            "expected": "expected by chance",
-            "residual": "residual",
+            "expected": decimal("expected by chance"),
+            "residual": st.column_config.NumberColumn("residual", format="%+.1f"),
             "p": "adjusted p",
             "is": "which is",
             "size": "cell",
@@ -113,10 +113,6 @@ def _pair(row: Row, by: str, stated: Mapping[str, object]) -> Row:
     if row["is_unusual"]:
         said = "more common" if number(row, "residual") > 0 else "less common"
     return row | {
-        "expected": estimate(row, "expected"),
-        "residual": "-"
-        if row["residual"] is None
-        else f"{number(row, 'residual'):+.1f}",
         "p": p_value(row),
         "is": said,
         "size": "small" if row["is_small"] else "",
@@ -135,7 +131,6 @@ def _show_tests(counted: Counted, by: str, tests: Rows) -> None:
             row
             | {
                 "what": row["value_label"] or f"mode by {text.words(by)}",
-                "chi_square": estimate(row, "statistic"),
                 "p": p_value(row, "p_value"),
                 "adjusted": p_value(row),
                 "small": f"{row['n_small']} of {row['n_cells']}",
@@ -145,7 +140,7 @@ def _show_tests(counted: Counted, by: str, tests: Rows) -> None:
         {
             "what": "test of",
             "n_cases": "cases",
-            "chi_square": "chi-square",
+            "statistic": decimal("chi-square", 1),
             "degrees_of_freedom": "degrees of freedom",
             "small": "small cells",
             "method": "p by",

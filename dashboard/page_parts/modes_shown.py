@@ -1,23 +1,21 @@
 """Failure modes: what its parts share, from the answer to the files."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import cast
+from typing import Any, cast
 
 import streamlit as st
 
 from dashboard import text
 from dashboard.drawing.pictures import Picture
-from dashboard.page_parts import widgets
+from dashboard.page_parts import ink, widgets
 from dashboard.queries.answer import Answer, Row
 from dashboard.queries.frequencies_parts import part
 from dashboard.queries.frequencies_words import limits_words
 
 PAGE = "modes"
 Rows = Sequence[Row]
-
-# Each can be read on the other ground, until the page knows of a change.
-INKS = {"light": "#666666", "dark": "#A6A6A6"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,10 +70,7 @@ def draw(picture: Picture, *, key: str, seen: str) -> None:
     seen : str
         What the chart holds, for those who cannot see it.
     """
-    # The theme colours axes and legends, but not words among the marks.
-    ink = INKS.get(str(st.context.theme.type), INKS["light"])
-    drawn = picture.chart.configure_text(color=ink, fontSize=12)
-    st.altair_chart(drawn, key=f"{PAGE}_{key}", alt=seen)
+    ink.show_chart(picture.chart, key=f"{PAGE}_{key}", seen=seen)
     if picture.words:
         st.caption(picture.words)
 
@@ -101,6 +96,17 @@ def span(row: Row, low: str = "low", high: str = "high") -> str:
     if row[low] is None or row[high] is None:
         return ""
     return limits_words(number(row, low), number(row, high))
+
+
+def decimal(label: str, digits: int = 2) -> Any:
+    """Return the configuration of a column of numbers, which then sorts as numbers."""
+    return st.column_config.NumberColumn(label, format=f"%.{digits}f")
+
+
+def finite(row: Row, name: str) -> float | None:
+    """Return a number of a row; None where there is none or it is beyond any."""
+    value = number(row, name)
+    return value if math.isfinite(value) else None
 
 
 def p_value(row: Row, name: str = "adjusted_p") -> str:

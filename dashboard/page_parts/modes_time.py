@@ -10,9 +10,9 @@ from dashboard.page_parts.modes_shown import (
     PAGE,
     Counted,
     ages,
-    count,
+    decimal,
     draw,
-    estimate,
+    finite,
     p_value,
     span,
 )
@@ -40,12 +40,12 @@ def show_change(counted: Counted) -> None:
             {
                 "label": st.column_config.TextColumn("failure mode", width="medium"),
                 "n_now": "cases now",
-                "years_now": "unit-years now",
+                "unit_years_now": decimal("unit-years now", 0),
                 "n_before": "cases before",
-                "years_before": "unit-years before",
-                "rate_now": "per 1 000 and year now",
-                "rate_before": "before",
-                "ratio": "ratio",
+                "unit_years_before": decimal("unit-years before", 0),
+                "rate_now": decimal("per 1 000 and year now"),
+                "rate_before": decimal("before"),
+                "ratio": decimal("ratio"),
                 "interval": "95 % interval",
                 "p": "adjusted p",
             },
@@ -57,13 +57,7 @@ def show_change(counted: Counted) -> None:
 
 def _changed(row: Row) -> Row:
     return row | {
-        "years_now": estimate(row, "unit_years_now"),
-        "years_before": estimate(row, "unit_years_before"),
-        "rate_now": estimate(row, "rate_now"),
-        "rate_before": estimate(row, "rate_before"),
-        "ratio": "none before"
-        if not count(row, "n_before") and count(row, "n_now")
-        else estimate(row, "ratio"),
+        "ratio": finite(row, "ratio"),
         "interval": span(row),
         "p": p_value(row),
     }
@@ -90,8 +84,8 @@ def show_months(counted: Counted) -> None:
                 "n_failures": "confirmed failures",
                 "n_no_failure": "no failure of the unit",
                 "n_open": "open",
-                "years": "unit-years",
-                "rate": "failures per 1 000 units and year",
+                "unit_years": decimal("unit-years", 1),
+                "rate": decimal("failures per 1 000 units and year"),
                 "interval": "95 % interval",
                 "state": "complete",
             },
@@ -117,8 +111,6 @@ def months_picture(counted: Counted) -> Picture:
 
 def _month(row: Row) -> Row:
     return row | {
-        "years": estimate(row, "unit_years"),
-        "rate": estimate(row, "rate"),
         "interval": span(row),
         "state": "yes" if row["is_complete"] else "not complete",
     }
@@ -131,21 +123,12 @@ def _show_ages(counted: Counted) -> None:
     st.markdown("**Failures by age of the unit**")
     st.markdown(widgets.as_typed(str(counted.row("rate_basis")["sentence"])))
     widgets.show_table(
-        [
-            row
-            | {
-                "ages": ages(row),
-                "years": estimate(row, "unit_years"),
-                "rate": estimate(row, "rate"),
-                "interval": span(row),
-            }
-            for row in rows
-        ],
+        [row | {"ages": ages(row), "interval": span(row)} for row in rows],
         {
             "ages": "age (days)",
             "n_failures": "failures",
-            "years": "unit-years",
-            "rate": "failures per 1 000 units and year",
+            "unit_years": decimal("unit-years", 1),
+            "rate": decimal("failures per 1 000 units and year"),
             "interval": "95 % interval",
         },
         key=f"{PAGE}_ages",
