@@ -11,6 +11,7 @@ from dashboard import text
 from dashboard.drawing import charts
 from dashboard.page_parts import bench_readings, reach, widgets
 from dashboard.page_parts.bench_case import answer_symptom, intake_of_address, show_case
+from dashboard.page_parts.ink import show_chart
 from dashboard.place import place_in_use
 from dashboard.queries.answer import Answer, Row
 from dashboard.queries.suggest import Intake, suggest
@@ -203,10 +204,10 @@ def _show_suspects(answer: Answer) -> None:
     if not answer.more["enough_evidence"]:
         return
     st.header("Suspects")
-    st.altair_chart(
+    show_chart(
         charts.suspects_chart(answer.rows),
         key=f"{PAGE}_chart",
-        alt="Bars: share of each likely fault; the list below holds the numbers",
+        seen="Bars: share of each likely fault; the list below holds the numbers",
     )
     for row in answer.rows:
         reasons = cast("Sequence[str]", row["reasons"])

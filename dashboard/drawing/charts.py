@@ -40,7 +40,7 @@ def counts_chart(rows: Sequence[Row], *, name: str, count: str, axis: str) -> Ch
         ),
     )
     bars = base.mark_bar(size=14, color=OBSERVED)
-    beside = base.mark_text(align="left", dx=6, color=CONTEXT).encode(text="beside:N")
+    beside = base.mark_text(align="left", dx=6).encode(text="beside:N")
     return _tall(alt.layer(bars, beside), len(frame))
 
 
@@ -73,7 +73,7 @@ def months_chart(rows: Sequence[Row]) -> Chart:
         .mark_bar(size=14, stroke=OBSERVED, strokeWidth=1.5)
         .encode(color=alt.Color("fill:N", scale=None))
     )
-    beside = base.mark_text(align="left", dx=6, color=CONTEXT).encode(text="beside:N")
+    beside = base.mark_text(align="left", dx=6).encode(text="beside:N")
     return _tall(alt.layer(bars, beside), len(frame))
 
 
@@ -96,9 +96,7 @@ def suspects_chart(rows: Sequence[Row]) -> Chart:
     )
     bars = base.mark_bar(size=14, color=OBSERVED)
     # Beyond the middle there is no room to the right of the bar.
-    right = base.transform_filter("datum.percent <= 50").mark_text(
-        align="left", dx=6, color=CONTEXT
-    )
+    right = base.transform_filter("datum.percent <= 50").mark_text(align="left", dx=6)
     left = base.transform_filter("datum.percent > 50").mark_text(
         align="right", dx=-6, color="white"
     )

@@ -44,6 +44,6 @@ def open_work_chart(rows: Sequence[Row]) -> Chart:
         ),
     )
     bars = base.mark_bar(size=14).encode(color=alt.Color("colour:N", scale=None))
-    beside = base.mark_text(align="left", dx=6, color=CONTEXT).encode(text="beside:N")
+    beside = base.mark_text(align="left", dx=6).encode(text="beside:N")
     n_bands = frame["band"].nunique()
     return alt.layer(bars, beside).properties(height=STEP * n_bands + AXIS_HEIGHT)

@@ -9,7 +9,7 @@ import streamlit as st
 
 from dashboard import text
 from dashboard.drawing.pictures import Picture
-from dashboard.page_parts import widgets
+from dashboard.page_parts import ink, widgets
 from dashboard.page_parts.lives_asked import PAGE
 from dashboard.queries.answer import Answer, Row
 from dashboard.queries.life_parts import part
@@ -23,8 +23,6 @@ ONLY = {
     "age": ("shares", "brackets", "group-shares"),
     **dict.fromkeys(("by", "group", "within"), OF_GROUPS),
 }
-# Each can still be read on the other ground, until the page knows of a change.
-INKS = {"light": "#666666", "dark": "#A6A6A6"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,10 +99,7 @@ def draw(picture: Picture, *, key: str, seen: str) -> None:
 
 def chart(picture: Picture, *, key: str, seen: str) -> None:
     """Show the chart of a picture, and how to read it."""
-    # The theme colours axes and legends, but not words among the marks.
-    ink = INKS.get(str(st.context.theme.type), INKS["light"])
-    drawn = picture.chart.configure_text(color=ink, fontSize=12)
-    st.altair_chart(drawn, key=f"{PAGE}_{key}", alt=seen)
+    ink.show_chart(picture.chart, key=f"{PAGE}_{key}", seen=seen)
     if picture.words:
         st.caption(picture.words)
 

@@ -9,6 +9,7 @@ from analytics.rollup.snapshot import About
 from dashboard import text
 from dashboard.drawing import charts
 from dashboard.page_parts import widgets
+from dashboard.page_parts.ink import show_chart
 from dashboard.queries.answer import Answer, Row
 from dashboard.queries.quality import part
 
@@ -104,10 +105,10 @@ def _show_steps(answer: Answer, steps: Sequence[Row]) -> None:
 
 def _show_months(answer: Answer, months: Sequence[Row]) -> None:
     st.markdown("**Returns by month of failure; hollow where not complete**")
-    st.altair_chart(
+    show_chart(
         charts.months_chart(months),
         key=f"{PAGE}_months_chart",
-        alt="Bars: returns by month of failure; the table below holds the numbers",
+        seen="Bars: returns by month of failure; the table below holds the numbers",
     )
     n_open = sum(1 for row in months if not row["is_complete"])
     are, they, enter = (

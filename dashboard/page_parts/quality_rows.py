@@ -10,6 +10,7 @@ from dashboard import text
 from dashboard.drawing import charts
 from dashboard.filters import Filters
 from dashboard.page_parts import widgets
+from dashboard.page_parts.ink import show_chart
 from dashboard.place import place_in_use
 from dashboard.queries.answer import Answer, Row
 from dashboard.queries.quality import part
@@ -101,10 +102,10 @@ def _show_reasons(problems: Sequence[Row]) -> None:
     n_shown = min(len(rows), charts.SHOWN_BARS)
     most = f", the {n_shown} commonest of {len(rows)}" if len(rows) > n_shown else ""
     st.header(f"Rows set aside, by reason{most}")
-    st.altair_chart(
+    show_chart(
         charts.counts_chart(rows, name="name", count="n_rows", axis="rows"),
         key=f"{PAGE}_chart",
-        alt="Bars: rows set aside for each reason; the table below holds the numbers",
+        seen="Bars: rows set aside for each reason; the table below holds the numbers",
     )
     st.caption("A row set aside counts once for each field and reason it has.")
 

@@ -8,6 +8,7 @@ import streamlit as st
 from dashboard.drawing import pictures
 from dashboard.drawing.charts_work import open_work_chart
 from dashboard.page_parts import widgets
+from dashboard.page_parts.ink import show_chart
 from dashboard.page_parts.links import link_to
 from dashboard.page_parts.widgets import as_typed
 from dashboard.queries.answer import Answer, Row
@@ -34,10 +35,10 @@ def show_work(answer: Answer) -> None:
     chart = open_work_chart(bands)
     title = "Returns that are not closed, by how long they have waited"
     st.markdown(f"**{title}**")
-    st.altair_chart(
+    show_chart(
         chart,
         key=f"{PAGE}_work_chart",
-        alt="Bars: open returns by age; the table below holds the numbers",
+        seen="Bars: open returns by age; the table below holds the numbers",
     )
     widgets.show_table(
         bands,

@@ -7,6 +7,7 @@ import streamlit as st
 from dashboard import text
 from dashboard.drawing.charts_watch import spark_chart
 from dashboard.page_parts import widgets
+from dashboard.page_parts.ink import show_chart
 from dashboard.page_parts.watch_shown import (
     ALARM,
     EXPECTED,
@@ -17,7 +18,6 @@ from dashboard.page_parts.watch_shown import (
     Watched,
     estimate,
     failed_cases,
-    inked,
     span,
 )
 from dashboard.page_parts.widgets import as_typed
@@ -104,10 +104,10 @@ def _show_row(shown: Watched, row: Row) -> None:
         open_alarm(row)
         st.markdown(f"{_standing(shown, row)}  \n{as_typed(numbers(row))}")
     with months:
-        st.altair_chart(
-            inked(spark_chart(cast("list[Row]", row["months"]))),
+        show_chart(
+            spark_chart(cast("list[Row]", row["months"])),
             key=f"{PAGE}_spark_{alarm}",
-            alt=f"Failures a month of alarm {alarm}: observed as bars, expected as a "
+            seen=f"Failures a month of alarm {alarm}: observed as bars, expected as a "
             "line; the evidence holds the numbers",
         )
 

@@ -2,22 +2,19 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, cast
+from typing import cast
 
 import streamlit as st
 
 from dashboard import text
 from dashboard.drawing.pictures import Picture
-from dashboard.page_parts import widgets
+from dashboard.page_parts import ink, widgets
 from dashboard.queries.answer import Answer, Row
 from dashboard.queries.watch_parts import flat, part
 
 PAGE = "watch"
 ALARM = "alarm"  # word of the address: the alarm whose evidence is shown
 Rows = Sequence[Row]
-
-# Each can be read on the other ground, until the page knows of a change.
-INKS = {"light": "#666666", "dark": "#A6A6A6"}
 RATIO = st.column_config.NumberColumn("ratio", format="%.2f")
 LOW = st.column_config.NumberColumn("95 % from", format="%.2f")
 HIGH = st.column_config.NumberColumn("to", format="%.2f")
@@ -106,20 +103,9 @@ def draw(picture: Picture, *, key: str, seen: str) -> None:
         What the chart holds, for those who cannot see it.
     """
     st.header(picture.title)
-    st.altair_chart(inked(picture.chart), key=f"{PAGE}_{key}", alt=seen)
+    ink.show_chart(picture.chart, key=f"{PAGE}_{key}", seen=seen)
     if picture.words:
         st.caption(picture.words)
-
-
-def inked(chart: Any) -> Any:
-    """Return a chart whose words can be read on the ground they stand on."""
-    # The theme colours the axes for neither: its grey is 3.7 to 1 on white.
-    ink = INKS.get(str(st.context.theme.type), INKS["light"])
-    return (
-        chart.configure_text(color=ink, fontSize=12)
-        .configure_axis(labelColor=ink, titleColor=ink)
-        .configure_legend(labelColor=ink, titleColor=ink)
-    )
 
 
 def number(row: Mapping[str, object], name: str) -> float | None:
