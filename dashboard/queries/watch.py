@@ -9,7 +9,7 @@ from dashboard.queries import watch_words as words
 from dashboard.queries.answer import Answer, Row, rows_of
 from dashboard.queries.quality_spelling import spelling
 from dashboard.queries.repeats import repeats
-from dashboard.queries.watch_caveats import caveats
+from dashboard.queries.watch_caveats import caveats, gone
 from dashboard.queries.watch_measured import measured
 from dashboard.queries.watch_rows import (
     Kept,
@@ -92,6 +92,11 @@ def watch(place: Place, filters: Filters, *, only_new: bool = False) -> Answer:
             "sentences": [
                 *([BUSY] if is_busy else []),
                 *caveats(about, families, spelling(snapshot)),
+                *gone(
+                    kept.recorded.values(),
+                    frozenset(found.alarms["alarm"]),
+                    last_month=snapshot.about.as_of.replace(day=1),
+                ),
             ],
             "n_new": n_new,
             "n_open": n_open,

@@ -1,16 +1,24 @@
 """What a reader of the watch must know about these records, in sentences."""
 
-from collections.abc import Iterator, Sequence
+import datetime as dt
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from typing import cast
 
 from dashboard import text
 from dashboard.queries.answer import Row
-from dashboard.queries.watch_words import FAMILY_WORDS, SAID
+from dashboard.queries.watch_words import (
+    FAMILY_WORDS,
+    SAID,
+    failure_words,
+    where_words,
+)
+from ingest.alarms import RecordedAlarm
 
 MUCH = 0.1  # of the units without a value: said
 HALF = 0.5
 ONE_SITE = 0.3  # of all failures at one site: said
 FEW_GROUPS = 10
+NAMED = 3  # alarms whose group is gone
 
 
 def caveats(about: Row, families: Sequence[Row], spelled: Sequence[Row]) -> list[str]:
@@ -85,7 +93,7 @@ def _one_site(about: Row) -> Iterator[str]:
         yield (
             f"{share} of all first failures ({text.count(cast('int', n))}) come from "
             f"one site, {about['largest_site']}: an alarm may speak of that site's use "
-            "alone. Filter by site to see."
+            "alone. The cases of an alarm name their sites."
         )
 
 
@@ -118,3 +126,41 @@ def _way(about: Row) -> Iterator[str]:
             "The groups are too many to simulate together; the stated number of false "
             "alarms is then an upper figure."
         )
+
+
+def gone(
+    recorded: Iterable[RecordedAlarm],
+    shown: Collection[object],
+    *,
+    last_month: dt.date,
+) -> list[str]:
+    """Return which alarms raised before these figures cannot show, in a sentence.
+
+    Parameters
+    ----------
+    recorded : iterable of RecordedAlarm
+        All that were raised.
+    shown : collection of str
+        Ids of the alarms of these figures.
+    last_month : datetime.date
+        First day of the last month of these figures; later alarms are left out.
+    """
+    lost = [
+        one.key
+        for one in recorded
+        if one.key.alarm not in shown and one.key.look <= last_month
+    ]
+    if not lost:
+        return []
+    named = [
+        f"{key.alarm}, {failure_words(key.family, key.failure)}, "
+        f"{where_words(key.family, key.value)}"
+        for key in lost[-NAMED:]
+    ]
+    more = f"; and {len(lost) - NAMED} more" if len(lost) > NAMED else ""
+    said = (
+        f"{text.counted(len(lost), 'alarm')} raised before cannot be shown: the "
+        "records no longer hold that group under this name, or too little of it "
+        f"({'; '.join(named)}{more}). What was noted about it is kept."
+    )
+    return [said]

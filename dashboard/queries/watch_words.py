@@ -105,18 +105,26 @@ def sentence(row: Row) -> str:
     """Return one alarm as a sentence with its numbers, and how it went on."""
     expected = text.estimate(cast("float", row["expected"]))
     months = cast("int", row["window_months"])
-    evidence, limit = (cast("float", row[name]) for name in ("evidence", "threshold"))
-    rare = (
-        f"A fleet in which nothing recurs shows this "
-        f"{_how_often(cast('float', row['times_per_year']))}."
-        if evidence >= limit
-        else "With today's figures this alone would raise no alarm any more."
-    )
     return (
         f"{row['failure']}, {row['where']}: "
         f"{text.counted(cast('int', row['n_cases']), 'failure')} in {months} months to "
         f"{row['alarmed']} where about {expected} were expected from this group's own "
-        f"past and its siblings. {rare}{_since_then(row)}"
+        f"past and its siblings. {_rare(row)}{_since_then(row)}"
+    )
+
+
+def _rare(row: Row) -> str:
+    evidence, limit = (
+        cast("float | None", row[name]) for name in ("evidence", "threshold")
+    )
+    if limit is None:
+        return "The records now begin too late to judge that month again."
+    if evidence is None or evidence < limit:
+        return "With today's figures this alone would raise no alarm any more."
+    # Of this family alone: the promise is shared between the families.
+    return (
+        "Where nothing recurs in the whole fleet, one of all groups split like this "
+        f"shows as much {_how_often(cast('float', row['times_per_year']))}."
     )
 
 

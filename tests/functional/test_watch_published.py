@@ -11,8 +11,9 @@ from dashboard.filters import Filters
 from dashboard.queries.watch import watch
 from dashboard.settings import Place
 from ingest.alarms import note_alarm, recorded_alarms
+from ingest.pipeline import ingest_paths
 from tests import recurring_fleet
-from tests.small_fleet import published
+from tests.small_fleet import published, write_rows
 
 MARCH = dt.date(2025, 3, 31)
 APRIL = dt.date(2025, 4, 30)
@@ -151,6 +152,42 @@ def test_a_closed_alarm_stands_no_more(place):
     answer = watch(place, Filters())
     assert alarm not in {row["alarm"] for row in answer.rows}
     assert alarm in {row["alarm"] for row in answer.more["past"]}
+
+
+def test_an_alarm_whose_group_has_another_name_now_is_told(tmp_path):
+    cases = recurring_fleet.cases(until=MARCH)
+    published(tmp_path, recurring_fleet.units(), cases, as_of=MARCH)
+    place = Place(tmp_path)
+    alarm = ostrel(watch(place, Filters()))["alarm"]
+    renamed = [
+        row | {"cable_supplier": "Ostrelle"}
+        if row["cable_supplier"] == "Ostrel"
+        else row
+        for row in recurring_fleet.units()
+    ]
+    ingest_paths(place.store, [write_rows(tmp_path / "renamed.csv", renamed)])
+    again(place)
+    answer = watch(place, Filters())
+    assert ostrel(answer) is None
+    told = next(s for s in answer.more["sentences"] if "cannot be shown" in s)
+    assert told.startswith("1 alarm raised before")
+    assert f"{alarm}, Pilot conductor open at the handle" in told
+    assert "cable supplier Ostrel)" in told
+
+
+def test_an_alarm_of_a_month_that_can_no_longer_be_judged_stands(tmp_path):
+    cases = recurring_fleet.cases()
+    published(tmp_path, recurring_fleet.units(), cases, as_of=MARCH)
+    place = Place(tmp_path)
+    alarm = ostrel(watch(place, Filters()))["alarm"]
+    # The register turns out to reach back to the summer before alone.
+    later = [row | {"registered_on": "2024-06-15"} for row in recurring_fleet.units()]
+    ingest_paths(place.store, [write_rows(tmp_path / "later.csv", later)])
+    again(place, as_of=dt.date(2025, 6, 30))
+    row = ostrel(watch(place, Filters()))
+    assert row["alarm"] == alarm
+    assert row["threshold"] is None
+    assert "begin too late to judge that month again" in row["sentence"]
 
 
 def test_without_the_rise_nothing_is_raised(tmp_path):
