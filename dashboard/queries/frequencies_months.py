@@ -19,6 +19,7 @@ from dashboard.queries.frequencies_basis import (
 from dashboard.queries.frequencies_rates import rate_of
 
 COUNTS = ("n_received", "n_failures", "n_no_failure", "n_open")
+IN_RATE = "n_in_rate"
 NO_RATE: Row = {"unit_years": None, "rate": None, "low": None, "high": None}
 
 
@@ -33,10 +34,11 @@ def months(snapshot: Snapshot, basis: Basis) -> tuple[list[Row], list[Row]]:
     Returns
     -------
     by_month : list of dict
-        month, n_received, n_failures, n_no_failure, n_open, unit_years, rate, low,
-        high (failures per 1 000 units in service and year; None where the month is not
-        complete or no rate can be given), is_complete. Months without a return between
-        the first and the last are there with 0.
+        month, n_received, n_failures, n_no_failure, n_open, n_in_rate (failures of
+        units that were in service by the register: those the rate counts), unit_years,
+        rate, low, high (per 1 000 units in service and year; None where the month is
+        not complete or no rate can be given), is_complete. Months without a return
+        between the first and the last are there with 0.
     by_age : list of dict
         month, from_days, to_days (both None: age not known; to_days None: and older),
         the counts, is_complete; pairs without a return have no row.
@@ -48,18 +50,17 @@ def months(snapshot: Snapshot, basis: Basis) -> tuple[list[Row], list[Row]]:
     found["month"] = pd.to_datetime(found["month"]).dt.date
     begin, end = _complete_span(snapshot, basis)
     every = _all_months(found["month"].min(), found["month"].max())
-    sums = found.groupby("month")[list(COUNTS)].sum().reindex(every, fill_value=0)
+    counted = (*COUNTS, IN_RATE)
+    sums = found.groupby("month")[list(counted)].sum().reindex(every, fill_value=0)
     by_month: list[Row] = []
     listed = sums.to_numpy(dtype=np.int64).tolist()
     for first, n in zip(every, listed, strict=True):
         span = _month(first)
-        counts: Row = dict(zip(COUNTS, n, strict=True))
+        counts: Row = dict(zip(counted, n, strict=True))
         is_complete = begin <= span.first and span.last <= end
         row: Row = {"month": f"{first:%Y-%m}", **counts, **NO_RATE}
         if is_complete and not basis.refused:
-            row |= rate_of(
-                int(str(counts["n_failures"])), basis.service.unit_years(span)
-            )
+            row |= rate_of(int(str(counts[IN_RATE])), basis.service.unit_years(span))
         by_month.append(row | {"is_complete": is_complete})
     return by_month, _by_age(found, begin, end)
 

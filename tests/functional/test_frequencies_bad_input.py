@@ -50,6 +50,24 @@ def test_a_field_empty_for_half_of_the_units_is_said_and_a_group_of_its_own(tmp_
     )
 
 
+def test_failures_of_units_not_in_service_are_in_no_rate_of_a_month(tmp_path):
+    units = units_of(4)
+    units[1] |= {"in_service_on": "2025-07-01"}
+    units[2] |= {"registered_on": "2025-06-20"}
+    # One counts; one failed before its unit was in service, one before it was
+    # registered, one is not in the register.
+    cases = cases_of(["A000", "A001", "A002", "B999"])
+
+    more = answered(tmp_path, units, cases).more
+
+    june = more["months"][0]
+    assert (june["month"], june["n_failures"], june["n_in_rate"]) == ("2025-06", 4, 1)
+    # Two units for 30 days, and one from the day after it was registered.
+    assert june["unit_years"] == pytest.approx((2 * 30 + 10) / 365.25)
+    assert june["rate"] == pytest.approx(1000 / june["unit_years"])
+    assert more["rates"][0]["n_cases"] == 1
+
+
 def test_a_lot_spelled_in_two_ways_is_said_and_not_joined(tmp_path):
     units = units_of(6, production_lot="AB-100")
     units[:2] = [unit | {"production_lot": "AB 100"} for unit in units[:2]]
