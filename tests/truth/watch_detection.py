@@ -25,7 +25,7 @@ STEP_AT = 36
 RATES = (0.1, 0.5, 2.0, 10.0)
 TIMES = (2, 3)
 HORIZON = 24  # looks; what is found later counts as not found
-N_FLEETS = 100
+N_FLEETS = 50
 KINDS = [(times, rate) for times in TIMES for rate in RATES]
 
 

@@ -27,12 +27,17 @@ AS_STATED = Promise(0.9, 1.1, is_rate=False)
 ONE_PASS, LOOK_BY_LOOK, KNOWN_MISSES = "one pass", "look by look", "known misses"
 # Fleets of a scene in the long study, by size.
 N_FLEETS = {
-    "8 x 24": 400,
-    "50 x 24": 400,
-    "50 x 24 thin": 400,
+    "8 x 24": 200,
+    "50 x 24": 200,
+    "50 x 24 thin": 200,
     "500 x 60": 100,
-    "500 x 60 thin": 100,
+    "500 x 60 thin": 40,
     "5000 x 156": 12,
+}
+FEWER = {
+    **dict.fromkeys(("500 x 60, b", "500 x 60, c1", "500 x 60, c2"), 60),
+    "500 x 60, b, own shocks": 60,
+    **dict.fromkeys(("500 x 60, b, drift", "500 x 60, d, drift"), 40),
 }
 LETTERS = ("a", "b", "c1", "c2", "d", "e")
 N_BY_LOOK = 80
@@ -129,13 +134,9 @@ def scenes() -> list[Scene]:
 def _scene(size: str, scenario: str, family: str, promise: Promise | None) -> Scene:
     plan = plan_of(size, scenario)
     promised = {} if promise is None else {RATIO: promise}
-    return Scene(
-        f"{size}, {scenario}",
-        family,
-        lambda rng: rates_of(plan, rng),
-        promised,
-        N_FLEETS[size],
-    )
+    name = f"{size}, {scenario}"
+    n_fleets = FEWER.get(name, N_FLEETS[size])
+    return Scene(name, family, lambda rng: rates_of(plan, rng), promised, n_fleets)
 
 
 def _by_look_scene(scenario: str) -> Scene:
