@@ -27,8 +27,9 @@ def early_life(found: WatchInput) -> list[Row]:
         As `watch_early` keeps them, most raised first. A lot is young while its
         first unit came into service less than six months ago. Limits and p-value
         are exact, given the failures of both; p-values are adjusted for how many
-        lots are compared (Benjamini and Hochberg). Lots without anything to be
-        compared with have no ratio.
+        lots are compared (Benjamini and Hochberg). Where no older lot failed at
+        those ages there is no ratio, but a lower limit and a p-value, from the days
+        in service of both. Lots without anything to be compared with have neither.
     """
     fleet = found.fleet
     lots = list(zip(found.kinds["model"], found.kinds["production_lot"], strict=True))
@@ -64,9 +65,9 @@ def _numbers(ratio: RateRatio | None, adjusted: float | None) -> Row:
         empty = ("ratio", "low", "high", "p_value", "adjusted_p")
         return {**dict.fromkeys(empty), "is_raised": False}
     return {
-        "ratio": float(ratio.ratio),
+        "ratio": float(ratio.ratio) if np.isfinite(ratio.ratio) else None,
         "low": float(ratio.low),
-        "high": float(ratio.high),
+        "high": float(ratio.high) if np.isfinite(ratio.high) else None,
         "p_value": float(ratio.p_value),
         "adjusted_p": float(adjusted),
         "is_raised": bool(adjusted <= LEVEL and ratio.ratio > 1),
@@ -106,6 +107,11 @@ def _compared(
         "n_older": n_older,
         "compared_with": compared_with,
     }
-    if not expected:
+    if expected:
+        return row, rate_ratio(n_failed, expected, n_older, float(n_older))
+    if not n_failed:
         return row, None
-    return row, rate_ratio(n_failed, expected, n_older, float(n_older))
+    # None of the older ones failed: no rate by age, but the days of both count.
+    return row, rate_ratio(
+        n_failed, float(days[shared].sum()), 0, float(days_older[shared].sum())
+    )

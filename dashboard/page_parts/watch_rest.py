@@ -1,5 +1,6 @@
 """Recurring failures: young lots, returns after a repair, and what is not watched."""
 
+from collections.abc import Sequence
 from typing import cast
 
 import streamlit as st
@@ -39,7 +40,7 @@ def show_early(shown: Watched) -> None:
             | {
                 "lot": row["lot"] or NOT_RECORDED,
                 "model": row["model"] or NOT_RECORDED,
-                "stands": "stands out" if row["is_raised"] else "like others",
+                "stands": _stands(row),
                 "p": _p(row),
             }
             for row in rows
@@ -66,18 +67,29 @@ def show_early(shown: Watched) -> None:
     shown.offer("early")
 
 
-def _early_sentence(rows: list[Row] | object, raised: list[Row]) -> str:
-    n = len(cast("list[Row]", rows))
-    asked = f"{text.counted(n, 'lot')} younger than six months"
+def _stands(row: Row) -> str:
+    if row["is_raised"]:
+        return "stands out"
+    return "nothing to compare" if row["adjusted_p"] is None else "like others"
+
+
+def _early_sentence(rows: Sequence[Row], raised: list[Row]) -> str:
+    asked = f"{text.counted(len(rows), 'lot')} younger than six months"
+    if all(row["adjusted_p"] is None for row in rows):
+        return (
+            f"{asked}: nothing to compare yet, neither they nor older lots failed at "
+            "the ages that both have lived."
+        )
     if not raised:
         return f"{asked}: none stands out against older lots at the same ages."
     first = raised[0]
+    ratio = first["ratio"] is not None and f"ratio {estimate(first, 'ratio')}, "
     return (
         f"{asked}: {text.count(len(raised))} above older lots at the same ages, most "
         f"of all {first['model']} {first['lot'] or NOT_RECORDED}, "
         f"{text.counted(cast('int', first['n_failed']), 'failure')} where "
-        f"{estimate(first, 'expected')} were expected (ratio {estimate(first, 'ratio')}"
-        f", 95 % interval {span(first)})."
+        f"{estimate(first, 'expected')} were expected ({ratio or 'ratio of rates: '}"
+        f"95 % interval {span(first)})."
     )
 
 

@@ -34,9 +34,31 @@ def test_young_lots_name_the_one_that_stands_out(show_watch, read, table_with):
 def test_young_lots_of_which_none_stands_out_are_told(show_watch, read):
     lot = {"model": "M", "lot": "L", "n_units": 3, "n_failed": 0, **made.FAMILY}
 
-    shown = read(show_watch(early=[lot | {"adjusted_p": None, "is_raised": False}]))
+    shown = read(show_watch(early=[lot | {"adjusted_p": 0.8, "is_raised": False}]))
 
     assert "1 lot younger than six months: none stands out" in shown
+
+
+def test_young_lots_with_nothing_to_compare_are_not_called_like_others(
+    show_watch, read, table_with
+):
+    lot = {"model": "M", "lot": "L", "n_units": 3, "n_failed": 0, **made.FAMILY}
+
+    page = show_watch(early=[lot | {"adjusted_p": None, "is_raised": False}])
+
+    assert "1 lot younger than six months: nothing to compare yet" in read(page)
+    assert list(table_with(page, "stands")["stands"]) == ["nothing to compare"]
+
+
+def test_a_young_lot_that_alone_failed_has_no_ratio_to_tell(show_watch, read):
+    lot = {"model": "M", "lot": "L", "n_units": 30, "n_failed": 3, **made.FAMILY}
+    alone = {"expected": 0.0, "ratio": None, "low": 1.5, "high": None}
+
+    shown = read(
+        show_watch(early=[lot | alone | {"adjusted_p": 0.01, "is_raised": True}])
+    )
+
+    assert "(ratio of rates: 95 % interval 1.50 or more)" in shown
 
 
 def test_repairs_past_alarms_thin_groups_and_families_are_tables(
