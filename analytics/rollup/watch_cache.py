@@ -1,7 +1,8 @@
 """Thresholds of the watch, kept from one publish to the next while they still fit.
 
-Simulating quiet fleets takes seconds. While the groups and the months are the same and
-the failures have grown by less than 5 %, the thresholds of the last publish serve.
+Simulating quiet fleets takes seconds. While the groups and the months are the same, the
+failures have grown by less than 5 % and the newest months are about as full, the
+thresholds of the last publish serve.
 """
 
 import hashlib
@@ -28,6 +29,8 @@ from analytics.statistics.watch_threshold import Calibration
 Array = NDArray[Any]
 
 GROWTH = 1.05
+FILLED = 1.25  # of the newest months: their thresholds rest on what may fail in them
+NEWEST = 3
 SEED = 1  # the same records give the same alarms
 PREFIX = "watch-"
 KEY_DIGITS = 16
@@ -74,11 +77,13 @@ def calibrated(
 def _shape(
     found: WatchInput, parts: Sequence[Partition], per_year: float, first_live: int
 ) -> str:
-    n_failures = len(found.failures)
+    fleet, n_failures = found.fleet, len(found.failures)
+    days = np.bincount(fleet.look, fleet.exposure, fleet.n_looks)[-NEWEST:]
     shape = [
         *(found.first_month, found.fleet.n_looks, first_live, per_year),
         *((part.cut.name, part.failures, part.values) for part in parts),
         math.floor(math.log(max(n_failures, 1)) / math.log(GROWTH)),
+        *(math.floor(math.log(max(n, 1)) / math.log(FILLED)) for n in days.tolist()),
     ]
     return hashlib.sha256(json.dumps(shape).encode()).hexdigest()[:KEY_DIGITS]
 

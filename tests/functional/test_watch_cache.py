@@ -61,6 +61,14 @@ def test_another_month_or_setting_is_simulated_anew(folder, counted):
     assert counted == [2.0, 4.0, 2.0]
 
 
+def test_a_month_of_which_more_has_passed_is_simulated_anew(folder, counted):
+    again(folder, as_of=dt.date(2025, 5, 12))
+    again(folder, as_of=dt.date(2025, 5, 31))
+    assert counted == [2.0, 2.0]
+    again(folder, as_of=dt.date(2025, 5, 31))
+    assert counted == [2.0, 2.0]
+
+
 def test_what_is_kept_is_what_was_found(folder, monkeypatch):
     found = []
     read = watch_cache.with_counts
