@@ -195,10 +195,14 @@ def _sentence(rows: Sequence[Row], compared: Periods) -> str:
         f"{compared.now.words} against {compared.before.words} "
         f"({compared.n_months} complete months each)"
     )
+    n_modes = sum(row["mode"] is not None for row in rows)
+    if not n_modes:
+        return f"Nothing to compare, no case was confirmed in either time: {against}."
     if not found:
         return (
-            f"No mode clearly changed: {against}; {len(rows) - 1} modes compared, "
-            f"level {DISCOVERIES} after Benjamini and Hochberg."
+            f"No mode clearly changed: {against}; "
+            f"{text.counted(n_modes, 'mode')} compared, level {DISCOVERIES} after "
+            "Benjamini and Hochberg."
         )
     named = [
         f"{row['label']} {text.count(int(str(row['n_now'])))} against "

@@ -50,6 +50,15 @@ def test_a_field_empty_for_half_of_the_units_is_said_and_a_group_of_its_own(tmp_
     )
 
 
+def test_two_times_without_a_case_are_not_called_unchanged(tmp_path):
+    cases = cases_of(["A000"], received_on="2025-06-01")  # then six months of nothing
+
+    change = answered(tmp_path, units_of(4), cases).more["change"]
+
+    assert change["now"] == [dt.date(2025, 10, 1), dt.date(2025, 12, 31)]
+    assert change["sentence"].startswith("Nothing to compare, no case was confirmed")
+
+
 def test_failures_of_units_not_in_service_are_in_no_rate_of_a_month(tmp_path):
     units = units_of(4)
     units[1] |= {"in_service_on": "2025-07-01"}
