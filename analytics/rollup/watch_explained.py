@@ -6,22 +6,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from analytics.rollup.watch_input import WatchInput
+from analytics.rollup.watch_input import FIELDS, WatchInput
 from analytics.statistics.best_explained import BestSplit, best_split, splits
-from analytics.statistics.intervals import rate_ratio
+from analytics.statistics.intervals import binomial_interval, rate_ratio
 
 Row = dict[str, object]
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
-DIMENSIONS = (
-    "model",
-    "production_lot",
-    "cable_supplier",
-    "hardware_revision",
-    "region",
-)
 # Twenty times as likely, once the number of values has been paid for: a word is said.
 STANDS_OUT = float(np.log(20))
 
@@ -124,8 +117,8 @@ def _splits(
     own: tuple[str, str | None] | None = None,
 ) -> Iterator[tuple[str, BestSplit, str | None]]:
     # A yield a dimension: its name, the split, and the value that is split off.
-    for dimension in DIMENSIONS:
-        values, numbers = _values(found, dimension)
+    for dimension in FIELDS:
+        values, numbers = found.values[dimension]
         counts = (
             np.bincount(numbers[where], seen.n_failures[where], len(values)),
             np.bincount(numbers[where], seen.n_expected[where], len(values)),
@@ -136,13 +129,6 @@ def _splits(
             split = of_own if of_own is not None and of_own.stands_out else split
         if split is not None:
             yield dimension, split, values[split.value]
-
-
-def _values(found: WatchInput, dimension: str) -> tuple[list[str | None], Integers]:
-    column = list(found.kinds[dimension])
-    values = list(dict.fromkeys(column))
-    numbers = {value: number for number, value in enumerate(values)}
-    return values, np.array([numbers[value] for value in column], dtype=np.int64)
 
 
 def _row(dimension: str, split: BestSplit, value: str | None) -> Row:
@@ -167,7 +153,10 @@ def _row(dimension: str, split: BestSplit, value: str | None) -> Row:
 
 
 def _has(found: WatchInput, dimension: str, value: str | None) -> Bools:
-    return np.array([kept == value for kept in found.kinds[dimension]], dtype=bool)
+    values, numbers = found.values[dimension]
+    number = values.index(value) if value in values else -1
+    has: Bools = numbers == number
+    return has
 
 
 def _beside(
@@ -211,24 +200,42 @@ def lots(found: WatchInput, seen: Excess, model: str | None) -> list[Row]:
         had nothing are left out.
     """
     of_model = _has(found, "model", model)
-    values, numbers = _values(found, "production_lot")
-    n = np.bincount(numbers[of_model], seen.n_failures[of_model], len(values))
+    values, numbers = found.values["production_lot"]
+    n = np.bincount(numbers[of_model], seen.n_failures[of_model], len(values)).astype(
+        np.int64
+    )
     expected = np.bincount(numbers[of_model], seen.n_expected[of_model], len(values))
-    rows: list[Row] = []
-    for number in np.flatnonzero(expected > 0):
-        rest = float(expected.sum() - expected[number])
-        row: Row = {
+    some = np.flatnonzero(expected > 0)
+    ratio, low, high = _ratio_to_rest(
+        n[some], np.asarray(expected[some], dtype=np.float64)
+    )
+    rows: list[Row] = [
+        {
             "lot": values[number],
             "n_cases": int(n[number]),
             "expected": float(expected[number]),
+            "ratio": _known(ratio[place]),
+            "low": _known(low[place]),
+            "high": _known(high[place]),
         }
-        limits = ("ratio", "low", "high")
-        if rest > 0:
-            compared = rate_ratio(
-                int(n[number]), expected[number], int(n.sum() - n[number]), rest
-            )
-            row |= {name: float(getattr(compared, name)) for name in limits}
-        else:
-            row |= dict.fromkeys(limits)
-        rows.append(row)
+        for place, number in enumerate(some)
+    ]
     return sorted(rows, key=lambda row: (-float(str(row["low"] or 0)), str(row["lot"])))
+
+
+def _ratio_to_rest(n: Integers, expected: Floats) -> tuple[Floats, Floats, Floats]:
+    """Return the ratio of each rate to that of all others, with exact limits.
+
+    Given all failures, those of one are binomial; nan where there is no other.
+    """
+    rest = expected.sum() - expected
+    n_rest = n.sum() - n
+    low, high = binomial_interval(n, n + n_rest, method="clopper-pearson")
+    with np.errstate(divide="ignore", invalid="ignore"):
+        per_odds = np.where(rest > 1e-9 * expected.sum(), rest, np.nan) / expected
+        limits = (limit / (1 - limit) * per_odds for limit in (low, high))
+        return n / n_rest * per_odds, *limits
+
+
+def _known(number: float) -> float | None:
+    return None if np.isnan(number) else float(number)

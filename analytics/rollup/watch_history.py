@@ -17,8 +17,8 @@ from analytics.statistics.watch_families import (
     FamiliesCalibration,
     FamilyCounts,
     WatchedFleet,
-    expected_and_observed,
 )
+from analytics.statistics.watched_fleet import counts_of, family_table
 
 STEP = 3  # months at a time
 
@@ -53,7 +53,7 @@ def look_back(
         fleet = _until(found.fleet, stop)
         for part in parts:
             name = part.cut.name
-            counts = expected_and_observed(fleet, part.family)
+            counts = counts_of(fleet, family_table(fleet, part.family))
             if not counts.expected.shape[1] or not counts.observed.sum():
                 continue
             pairs = pairs_of(counts)

@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import duckdb
 import numpy as np
@@ -15,6 +16,7 @@ from analytics.statistics.delays import delay_curve
 from analytics.statistics.watch_families import WatchedFleet
 
 Floats = NDArray[np.float64]
+Values = tuple[list[str | None], NDArray[np.int64]]
 
 # Days in service; failures of one mode are expected alike between two of them.
 AGE_EDGES = (0, 30, 91, 182, 365, 730, 1095, 1461, 1826, 2557, 100_000)
@@ -22,9 +24,13 @@ AGE_EDGES = (0, 30, 91, 182, 365, 730, 1095, 1461, 1826, 2557, 100_000)
 LEAST_COMPLETE = 0.02
 FIRST_MONTH = dt.date(1970, 1, 1)
 MONTHS = 12
+FIELDS = (
+    *("model", "production_lot", "cable_supplier"),
+    *("hardware_revision", "region"),
+)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class WatchInput:
     """A fleet as the watch sees it.
 
@@ -51,6 +57,11 @@ class WatchInput:
     first_month: int
     completeness: Floats
 
+    @cached_property
+    def values(self) -> dict[str, Values]:
+        """The values of each field of the kinds, and the value number of each kind."""
+        return {name: _numbered(list(self.kinds[name])) for name in FIELDS}
+
     def month(self, look: int) -> dt.date:
         """Return the first day of the month of a look."""
         return month_day(self.first_month + int(look))
@@ -58,6 +69,12 @@ class WatchInput:
     def look(self, day: dt.date) -> int:
         """Return the look of the month in which a day lies; may be outside."""
         return month_number(day) - self.first_month
+
+
+def _numbered(column: list[str | None]) -> Values:
+    values = list(dict.fromkeys(column))
+    numbers = {value: number for number, value in enumerate(values)}
+    return values, np.array([numbers[value] for value in column], dtype=np.int64)
 
 
 def month_number(day: dt.date) -> int:

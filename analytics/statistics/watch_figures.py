@@ -138,7 +138,7 @@ def _start_of_excess(one: OneStratum, look: int, restart: int) -> int:
         alpha, level = one.level_before(start)
         n = one.failures[start : look + 1].sum()
         m = level * one.expected[start : look + 1].sum()
-        found = float(likelihood_ratio(n, m, np.float64(alpha), 1.0, MOST_RISE_SINCE))
+        found = float(likelihood_ratio(n, m, np.array(alpha), 1.0, MOST_RISE_SINCE))
         if found > best:
             best, since = found, start
     return since

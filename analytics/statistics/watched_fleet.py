@@ -111,10 +111,11 @@ def checked_fleet(fleet: WatchedFleet) -> WatchedFleet:
             raise ValueError(f"{name} must be codes from 0 to {size - 1}")
     if not (np.isfinite(fleet.exposure) & (fleet.exposure >= 0)).all():
         raise ValueError("exposure must be finite and not negative")
+    at_risk = np.zeros(fleet.n_kinds * fleet.n_looks * fleet.n_ages, dtype=bool)
     some = fleet.exposure > 0
-    at_risk = _cell(fleet, fleet.kind[some], fleet.look[some], fleet.age[some])
+    at_risk[_cell(fleet, fleet.kind[some], fleet.look[some], fleet.age[some])] = True
     failed = _cell(fleet, fleet.failure_kind, fleet.failure_look, fleet.failure_age)
-    alone = ~np.isin(failed, at_risk)
+    alone = ~at_risk[failed]
     if alone.any():
         raise ValueError(
             f"{alone.sum()} failures lie in a kind, look and age without exposure"
