@@ -39,8 +39,8 @@ def early_life(found: WatchInput) -> list[Row]:
     first = np.full(len(names) + 1, fleet.n_looks)
     np.minimum.at(first, of_kind[fleet.kind], fleet.look)
     is_young = first > fleet.n_looks - 1 - YOUNG_MONTHS
-    is_young[-1] = False  # units without a lot are in none
-    is_old = ~is_young[of_kind]
+    is_young[-1] = False  # units without a lot are in none: neither young nor older
+    is_old = ~is_young[of_kind] & (of_kind < len(names))
     young = [int(number) for number in np.flatnonzero(is_young)]
     compared = [_compared(found, names[n], of_kind == n, is_old) for n in young]
     known = [ratio for _, ratio in compared if ratio is not None]

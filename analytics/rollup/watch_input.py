@@ -22,6 +22,7 @@ Values = tuple[list[str | None], NDArray[np.int64]]
 AGE_EDGES = (0, 30, 91, 182, 365, 730, 1095, 1461, 1826, 2557, 100_000)
 # A month of which hardly anything can be known yet still has units that may fail.
 LEAST_COMPLETE = 0.02
+LEAST_FILLED = 0.01  # of the days of the fullest month
 FIRST_MONTH = dt.date(1970, 1, 1)
 MONTHS = 12
 FIELDS = (
@@ -48,6 +49,9 @@ class WatchInput:
         Month of look 0, months since January 1970.
     completeness : array of float, shape (n_looks,)
         Share of the failures of a month that is confirmed by now.
+    first_filled : int
+        The first look with units in service worth the name: a hundredth of the days
+        that the fullest month holds. One old unit makes no history.
     """
 
     fleet: WatchedFleet
@@ -56,6 +60,7 @@ class WatchInput:
     modes: tuple[str, ...]
     first_month: int
     completeness: Floats
+    first_filled: int = 0
 
     @cached_property
     def values(self) -> dict[str, Values]:
@@ -148,7 +153,13 @@ def watch_input(
         modes=modes,
         first_month=first,
         completeness=complete,
+        first_filled=_first_filled(look, exposure["unit_days"].to_numpy(np.float64)),
     )
+
+
+def _first_filled(look: NDArray[np.int64], unit_days: Floats) -> int:
+    days = np.bincount(look, unit_days)
+    return int(np.argmax(days >= LEAST_FILLED * days.max()))
 
 
 def _completeness(

@@ -168,7 +168,7 @@ def _why_not(found: WatchInput | None) -> Row:
     if found is None:
         return {"why_not": "no_units", "n_needed": 1, "n_found": 0}
     needed = {
-        "few_months": (MONTHS_BEFORE + 1, found.fleet.n_looks),
+        "few_months": (MONTHS_BEFORE + 1, found.fleet.n_looks - found.first_filled),
         "few_failures": (FEWEST_FAILURES, len(found.failures)),
     }
     for reason, (fewest, n_found) in needed.items():
@@ -193,8 +193,9 @@ def _about(found: WatchInput, rules: WatchRules) -> Row:
 
 
 def _first_live(found: WatchInput, recorded: Recorded) -> int:
-    began = found.look(recorded.first_live) if recorded.first_live else MONTHS_BEFORE
-    return min(max(began, MONTHS_BEFORE), found.fleet.n_looks - 1)
+    earliest = found.first_filled + MONTHS_BEFORE
+    began = found.look(recorded.first_live) if recorded.first_live else earliest
+    return min(max(began, earliest), found.fleet.n_looks - 1)
 
 
 def _families(

@@ -10,14 +10,9 @@ from dashboard.queries.answer import Answer, Row, rows_of
 from dashboard.queries.quality_spelling import spelling
 from dashboard.queries.repeats import repeats
 from dashboard.queries.watch_caveats import caveats, gone
+from dashboard.queries.watch_details import case_rows, series_rows
 from dashboard.queries.watch_measured import measured
-from dashboard.queries.watch_rows import (
-    Kept,
-    WatchRows,
-    alarm_rows,
-    case_rows,
-    series_rows,
-)
+from dashboard.queries.watch_rows import Kept, WatchRows, alarm_rows
 from dashboard.settings import Place
 from ingest.alarms import Recorded, alarm_notes, recorded_alarms
 from ingest.errors import NoStoreError, StoreBusyError

@@ -8,12 +8,11 @@ from typing import cast
 
 import pandas as pd
 
-from analytics.rollup.observation import COMPLETE
 from analytics.rollup.snapshot import Snapshot
 from analytics.rollup.watch_input import MONTHS, month_number
+from analytics.statistics.intervals import poisson_interval
 from dashboard.queries import watch_words as words
 from dashboard.queries.answer import Row, rows_of
-from ingest import catalogue
 from ingest.alarms import AlarmNote, Recorded, RecordedAlarm
 from ingest.errors import NotPublishedError
 
@@ -151,7 +150,8 @@ def _row(founder: str, members: Sequence[Row], found: WatchRows, kept: Kept) -> 
                 *("ratio_after", "low_after", "high_after"),
             )
         },
-        **_state([founder, *(str(row["alarm"]) for row in members)], kept),
+        **_state(members, kept, found.series[found.series["alarm"] == alarm]),
+        "members": [str(row["alarm"]) for row in members],
         "is_new_figures": found.known_before is None
         or founder not in found.known_before,
         "cases": [
@@ -207,18 +207,38 @@ def _is_of(row: Row, dimension: str, value: object) -> bool:
     )
 
 
-def _state(alarms: Sequence[str], kept: Kept) -> Row:
+def _state(members: Sequence[Row], kept: Kept, series: pd.DataFrame) -> Row:
+    alarms = [str(row["alarm"]) for row in members]
     notes = [kept.notes[alarm] for alarm in alarms if alarm in kept.notes]
     latest = max(notes, key=lambda note: note.noted_at, default=None)
     seen = [kept.recorded[alarm] for alarm in alarms if alarm in kept.recorded]
     first = min(seen, key=lambda alarm: alarm.first_seen_on, default=None)
+    state = latest.state if latest else "new"
+    is_open_again = False
+    if latest is not None and state == "closed":
+        day = latest.noted_at.date()
+        # What was closed was what was known then.
+        is_open_again = any(
+            alarm.first_seen_on > day for alarm in seen
+        ) or _went_on_after(series, day)
     return {
-        "state": latest.state if latest else "new",
+        "state": "new" if is_open_again else state,
+        "is_open_again": is_open_again,
         "note": latest.text if latest else None,
         "noted_on": latest.noted_at.date() if latest else None,
         "first_seen_on": first.first_seen_on if first else None,
         "first_seen_snapshot": first.first_snapshot if first else None,
     }
+
+
+def _went_on_after(series: pd.DataFrame, day: dt.date) -> bool:
+    """Return whether failures since the month of a day are clearly above expected."""
+    since = series[pd.to_datetime(series["month"]) > pd.Timestamp(day)]
+    n, expected = int(since["observed"].sum()), float(since["expected"].sum())
+    if not expected:
+        return False
+    low, _ = poisson_interval(n, expected)
+    return float(low) > 1
 
 
 def _spark(series: pd.DataFrame) -> list[Row]:
@@ -249,35 +269,3 @@ def _urgency(row: Row) -> tuple[bool, int, float]:
     )
     critical = words.SEVERITIES.index(str(row["severity"]))
     return row["state"] != "new", critical, -more
-
-
-def case_rows(found: WatchRows, rows: Sequence[Row]) -> list[Row]:
-    """Return the cases of the alarms in `rows`, with the failure in words."""
-    modes = catalogue.failure_modes()
-    return [
-        {
-            "alarm": row["alarm"],
-            **{name: value for name, value in case.items() if name != "alarm"},
-            "label": modes[str(case["mode"])].label,
-        }
-        for row in rows
-        for case in rows_of(found.cases[found.cases["alarm"] == row["lead"]])
-    ]
-
-
-def series_rows(found: WatchRows, rows: Sequence[Row]) -> list[Row]:
-    """Return the months of the alarms in `rows`, for their evidence charts."""
-    return [
-        {
-            "alarm": row["alarm"],
-            "month": str(month["month"])[:7],
-            "observed": month["observed"],
-            "expected": month["expected"],
-            "evidence": month["evidence"],
-            "threshold": month["threshold"],
-            "is_complete": cast("float", month["completeness"]) >= COMPLETE,
-            "completeness": month["completeness"],
-        }
-        for row in rows
-        for month in rows_of(found.series[found.series["alarm"] == row["lead"]])
-    ]

@@ -109,7 +109,7 @@ def sentence(row: Row) -> str:
         f"{row['failure']}, {row['where']}: "
         f"{text.counted(cast('int', row['n_cases']), 'failure')} in {months} months to "
         f"{row['alarmed']} where about {expected} were expected from this group's own "
-        f"past and its siblings. {_rare(row)}{_since_then(row)}"
+        f"past and its siblings. {_rare(row)}{_since_then(row)}{_again(row)}"
     )
 
 
@@ -140,6 +140,15 @@ def _since_then(row: Row) -> str:
         f" Since then {text.count(n)} where {text.estimate(expected)} were expected, "
         f"{text.estimate(cast('float', row['ratio_after']))} times as many (95 % "
         f"interval {limits})."
+    )
+
+
+def _again(row: Row) -> str:
+    if not row["is_open_again"]:
+        return ""
+    return (
+        f" It was closed on {row['noted_on']} and stands again: it went on, or showed "
+        "in more groups since."
     )
 
 

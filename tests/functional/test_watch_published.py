@@ -10,6 +10,7 @@ from analytics.rollup.snapshot import current_snapshot
 from dashboard.filters import Filters
 from dashboard.queries.watch import watch
 from dashboard.settings import Place
+from ingest import store
 from ingest.alarms import note_alarm, recorded_alarms
 from ingest.pipeline import ingest_paths
 from tests import recurring_fleet
@@ -58,6 +59,16 @@ def test_the_recurring_failure_is_named_with_where_and_since_when(place):
     assert len(row["cases"]) == row["n_cases"]
     assert "cable supplier Ostrel" in row["explanation"]
     assert "no verdict" in row["explanation"]
+
+
+def test_what_one_supplier_raises_elsewhere_stands_in_its_row(place):
+    answer = watch(place, Filters())
+    row = ostrel(answer)
+    # Its failures raise models, regions and lots later on, each a part of them.
+    assert len(row["members"]) > 1
+    shown = [other["where"] for other in row["also"]]
+    assert any(where.startswith("region") for where in shown)
+    assert not [r for r in answer.rows if r["dimension"] in {"region", "model"}]
 
 
 def test_its_cases_are_the_ones_behind_the_number(place):
@@ -146,8 +157,9 @@ def test_a_look_back_tells_nobody(place):
 
 def test_a_closed_alarm_stands_no_more(place):
     alarm = ostrel(watch(place, Filters()))["alarm"]
+    now = dt.datetime.now(dt.UTC)
     note_alarm(
-        place.store, alarm, state="closed", text="New cables fitted.", noted_at=NOON
+        place.store, alarm, state="closed", text="New cables fitted.", noted_at=now
     )
     answer = watch(place, Filters())
     assert alarm not in {row["alarm"] for row in answer.rows}
@@ -190,6 +202,29 @@ def test_an_alarm_of_a_month_that_can_no_longer_be_judged_stands(tmp_path):
     assert "begin too late to judge that month again" in row["sentence"]
 
 
+def test_a_closed_alarm_stands_again_while_its_failures_go_on(place):
+    alarm = ostrel(watch(place, Filters()))["alarm"]
+    kept = recorded_alarms(place.store)
+    seen = max(a.first_seen_on for a in kept.alarms)
+    note_alarm(
+        place.store,
+        alarm,
+        state="closed",
+        text="Only a bad month.",
+        noted_at=dt.datetime.combine(seen, dt.time(23), dt.UTC),
+    )
+    assert ostrel(watch(place, Filters()))["state"] == "closed"
+    # Said of the end of January: 8 a month in February and March, one expected.
+    with store.open_for_writing(place.store) as connection:
+        connection.execute("UPDATE alarms SET first_seen_on = DATE '2025-01-31'")
+        connection.execute(
+            "UPDATE alarm_notes SET noted_at = TIMESTAMP '2025-01-31 23:00:00'"
+        )
+    row = ostrel(watch(place, Filters()))
+    assert (row["state"], row["is_open_again"]) == ("new", True)
+    assert "closed on 2025-01-31 and stands again" in row["sentence"]
+
+
 def test_without_the_rise_nothing_is_raised(tmp_path):
     cases = recurring_fleet.cases(n_more=0, until=MARCH)
     published(tmp_path, recurring_fleet.units(), cases, as_of=MARCH)
@@ -222,3 +257,15 @@ def test_few_failures_are_not_watched(tmp_path):
     answer = watch(Place(tmp_path), Filters())
     assert not answer.more["can_watch"]
     assert f"{len(cases)} first failures are confirmed" in answer.more["why_not"]
+
+
+def test_one_old_unit_makes_no_history(tmp_path):
+    as_of = dt.date(2023, 6, 30)
+    units = [
+        *recurring_fleet.units(),
+        unit("OLD", in_service_on="1995-01-01", cable_supplier="Ostrel"),
+    ]
+    cases = recurring_fleet.cases(n_more=20, until=as_of)
+    published(tmp_path, units, cases, as_of=as_of)
+    answer = watch(Place(tmp_path), Filters())
+    assert answer.more["why_not"].startswith("The records reach over 6 months.")
