@@ -7,11 +7,12 @@ fast version must agree with.
 import math
 
 
-def plain_watch(scaled, expected, counts, variance, threshold, known=()):
+def plain_watch(scaled, expected, counts, variance, threshold, known=(), drift=0.0):
     """Return evidence (T x N, None without a failure) and alarms [(look, stratum)].
 
     scaled, expected: scaled failures and expected failures, lists of looks; counts: the
-    failures themselves; variance: of the levels; threshold: by look, None for none.
+    failures themselves; variance: of the levels; threshold: by look, None for none;
+    drift: variance of a step of the log level from look to look.
     """
     n_looks, n_strata = len(counts), len(counts[0])
     evidence = [[None] * n_strata for _ in range(n_looks)]
@@ -24,7 +25,7 @@ def plain_watch(scaled, expected, counts, variance, threshold, known=()):
                     [row[stratum] for row in scaled],
                     [row[stratum] for row in expected],
                     [row[stratum] for row in counts],
-                    variance,
+                    (variance, drift),
                     look,
                     restart,
                 )
@@ -41,15 +42,20 @@ def plain_watch(scaled, expected, counts, variance, threshold, known=()):
     return evidence, sorted(alarms)
 
 
-def _evidence(y, m, counts, variance, look, restart):
+def _evidence(y, m, counts, spread, look, restart):
+    variance, drift = spread
     before = max(look + 1 - 12, restart)
-    alpha = 1 / variance + sum(y[:before] if before > 0 else [])
-    beta = 1 / variance + sum(m[:before] if before > 0 else [])
+    alpha = beta = 1 / variance
+    for past in range(max(before, 0)):
+        kept = 1 / (1 + alpha * drift)
+        alpha, beta = alpha * kept + y[past], beta * kept + m[past]
+    level = alpha / beta
+    alpha /= 1 + alpha * drift * (look + 1 - max(before, 0)) / 2
     best = 0.0
     for window in (3, 6, 12):
         start = max(look + 1 - window, restart, 0)
         total = sum(y[start : look + 1])
-        usual = alpha / beta * sum(m[start : look + 1])
+        usual = level * sum(m[start : look + 1])
         if total <= 1.5 * usual or sum(counts[start : look + 1]) < 2:
             continue
         rise = min(max(total / usual, 1.5), 3.0)

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from analytics.statistics.counts import Floats
+from analytics.statistics.level_drift import level_drift
 
 START_VARIANCE = 0.09
 START_DISPERSION = 1.1
@@ -42,6 +43,8 @@ class QuietFleet:
     shock_variance: Floats  # tau2
     level: Floats  # theta: (N,) or (B, N)
     shock: Floats  # b: (T,) or (T, B)
+    # Variance of the step of a log level from look to look: () or (B,).
+    level_drift: Floats | float = 0.0
 
 
 def fit_quiet_fleet(n_failures: ArrayLike, n_expected: ArrayLike) -> QuietFleet:
@@ -86,6 +89,7 @@ def fit_quiet_fleet(n_failures: ArrayLike, n_expected: ArrayLike) -> QuietFleet:
         shock_variance=fit.shock_variance[0],
         level=fit.level[0],
         shock=fit.shock[:, 0],
+        level_drift=np.asarray(fit.level_drift)[0],
     )
 
 
@@ -141,6 +145,7 @@ def fit_batch(y: Numbers, e: Numbers) -> QuietFleet:
         shock_variance=np.where(some, tau2, START_SHOCK_VARIANCE),
         level=np.where(some[:, None], level, 1.0),
         shock=np.where(some, shock, 1.0),
+        level_drift=level_drift(y, e, shock, level, phi, kappa),
     )
 
 

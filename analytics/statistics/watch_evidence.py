@@ -154,11 +154,12 @@ def _suspects(
     """
     totals = look_totals(y, e, fit)
     prior = np.full(y.shape[1], 1 / float(fit.level_variance))
+    drift = np.full(y.shape[1], float(fit.level_drift))
     strata, parts = [], []
     for start in range(0, max(y.shape[1], 1), CHUNK):
         part = slice(start, start + CHUNK)
         m, spread = shocked_looks(y[:, part], e[:, part], fit, totals, part)
-        sums = running_sums(y[:, part], m, spread, prior[part])
+        sums = running_sums(y[:, part], m, spread, prior[part], drift[part])
         look, column, evidence = all_evidence(sums)
         if kept is not None:
             kept[:, part] = np.where(y[:, part] > 0, 0, np.nan)
@@ -171,7 +172,9 @@ def _suspects(
         failures=np.concatenate([one.failures for one in parts], axis=1),
         expected=np.concatenate([one.expected for one in parts], axis=1),
         n_here=np.concatenate([one.n_here for one in parts], axis=1),
-        prior=np.concatenate([one.prior for one in parts]),
+        alpha=np.concatenate([one.alpha for one in parts], axis=1),
+        beta=np.concatenate([one.beta for one in parts], axis=1),
+        drift=np.concatenate([one.drift for one in parts]),
     )
     return np.concatenate(strata), joined
 

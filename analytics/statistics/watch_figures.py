@@ -53,6 +53,7 @@ class OneStratum:
     shocked: Numbers  # expected with the look's shock
     spread: Numbers
     prior: float  # 1 / level variance
+    drift: float  # variance of a step of the level
 
     @property
     def failures(self) -> Floats:
@@ -66,8 +67,11 @@ class OneStratum:
 
     def level_before(self, look: int) -> tuple[float, float]:
         """Return shape and mean of the level, from the looks before one."""
-        alpha = self.prior + float(self.failures[:look].sum())
-        return alpha, alpha / (self.prior + float(self.expected[:look].sum()))
+        alpha = beta = self.prior
+        for n, m in zip(self.failures[:look], self.expected[:look], strict=True):
+            kept = 1 / (1 + alpha * self.drift)
+            alpha, beta = alpha * kept + float(n), beta * kept + float(m)
+        return alpha, alpha / beta
 
 
 def strata_by_look(
@@ -84,7 +88,8 @@ def strata_by_look(
         part = slice(int(stratum), int(stratum) + 1)
         m, spread = shocked_looks(y[:, part], e[:, part], fit, totals, part)
         prior = 1 / float(fit.level_variance)
-        found.append(OneStratum(y[:, stratum], m[:, 0], spread[:, 0], prior))
+        drift = float(fit.level_drift)
+        found.append(OneStratum(y[:, stratum], m[:, 0], spread[:, 0], prior, drift))
     return found
 
 
@@ -124,6 +129,7 @@ def _evidence(one: OneStratum, look: int, restart: int) -> tuple[float, int]:
         one.shocked[:, None],
         one.spread[:, None],
         np.array([one.prior]),
+        np.array([one.drift]),
     )
     evidence, window = evidence_at(
         sums, np.array([look]), np.array([0]), np.array([restart])
@@ -136,6 +142,7 @@ def _start_of_excess(one: OneStratum, look: int, restart: int) -> int:
     best, since = -np.inf, look
     for start in range(max(look + 1 - MEMORY, restart, 0), look + 1):
         alpha, level = one.level_before(start)
+        alpha /= 1 + alpha * one.drift * (look + 1 - start) / 2
         n = one.failures[start : look + 1].sum()
         m = level * one.expected[start : look + 1].sum()
         found = float(likelihood_ratio(n, m, np.array(alpha), 1.0, MOST_RISE_SINCE))
@@ -149,6 +156,7 @@ def _ratio(
 ) -> tuple[float, float, float]:
     """Return the ratio of some looks to the level before `since`, and its limits."""
     alpha, level = one.level_before(since)
+    alpha /= 1 + alpha * one.drift * (looks.stop - since) / 2
     n = float(one.failures[looks].sum())
     m = level * float(one.expected[looks].sum())
     if m <= 0:

@@ -13,6 +13,7 @@ from scipy import optimize, sparse
 
 from analytics.statistics.counts import Floats
 from analytics.statistics.quiet_fleet import QuietFleet
+from analytics.statistics.watch_simulation import level_walks
 from analytics.statistics.watched_fleet import (
     FamilyTable,
     WatchedFleet,
@@ -33,6 +34,7 @@ class Scatter:
 
     level_variance: Floats  # u: (families,)
     look_shock: Floats  # (families,)
+    level_drift: Floats
     dispersion: float
     shock_variance: float
 
@@ -103,16 +105,17 @@ def scatter_of(
             seen[i, j] = (w * squares).sum() / w.sum()
     scale = np.sqrt([len(fit.level) for fit in fits])
 
-    def shared(name: str) -> Floats:
+    def shared(name: str, least: float = LEAST_VARIANCE) -> Floats:
         values = np.array([float(getattr(fit, name)) for fit in fits])
         found, _ = optimize.nnls(seen * scale[:, None], values * scale)
-        return np.where(found > LEAST_VARIANCE, found, 0.0)
+        return np.where(found > least, found, 0.0)
 
     phis = np.array([float(fit.dispersion) for fit in fits])
     counts = np.asarray(weight) + np.finfo(np.float64).tiny
     return Scatter(
         level_variance=shared("level_variance"),
         look_shock=shared("look_shock"),
+        level_drift=shared("level_drift", LEAST_VARIANCE / fleet.n_looks),
         dispersion=float((phis * counts).sum() / counts.sum()),
         shock_variance=float(np.median([float(fit.shock_variance) for fit in fits])),
     )
@@ -194,12 +197,24 @@ def _scene(
     tau2, phi = scatter.shock_variance, scatter.dispersion
     by_look = rng.gamma(1 / tau2, tau2, (n_draws, fleet.n_looks))
     products = np.ones(N_SHOCKS)
-    for table, u, kappa in zip(
-        tables, scatter.level_variance, scatter.look_shock, strict=True
+    for table, u, kappa, drift in zip(
+        tables,
+        scatter.level_variance,
+        scatter.look_shock,
+        scatter.level_drift,
+        strict=True,
     ):
         shape = (n_draws, len(table.strata))
-        if u > 0:
-            levels.append((table, rng.gamma(1 / u, u, shape)))
+        # Levels that drift have grown apart by half of their steps on average.
+        grown = drift * fleet.n_looks / 2
+        if u > grown:
+            levels.append((table, rng.gamma(1 / (u - grown), u - grown, shape)))
+        if drift > 0:
+            # Drawn at its highest, and thinned like a shock.
+            walk = level_walks(drift, (fleet.n_looks, *shape), rng).transpose(1, 2, 0)
+            top = walk.max(axis=2)
+            levels.append((table, top.astype(np.float64)))
+            shocks.append((table, np.ascontiguousarray(walk / top[:, :, None])))
         if kappa > 0:
             shock = rng.standard_gamma(
                 1 / kappa, (*shape, fleet.n_looks), dtype=np.float32

@@ -11,7 +11,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from analytics.statistics.counts import Floats
-from analytics.statistics.quiet_fleet import Numbers, QuietFleet, fit_batch
+from analytics.statistics.quiet_fleet import (
+    VARIANCE_LIMITS,
+    Numbers,
+    QuietFleet,
+    fit_batch,
+)
 from analytics.statistics.quiet_scaling import look_totals, shocked_looks
 from analytics.statistics.watch_windows import (
     Indices,
@@ -42,7 +47,9 @@ class Simulation:
             failures=np.zeros((n_looks + 1, n_columns), dtype=np.float32),
             expected=np.zeros((n_looks + 1, n_columns), dtype=np.float32),
             n_here=np.zeros((n_looks, n_columns), dtype=np.uint8),
-            prior=np.zeros(n_columns, dtype=np.float32),
+            alpha=np.zeros((n_looks + 1, n_columns), dtype=np.float32),
+            beta=np.zeros((n_looks + 1, n_columns), dtype=np.float32),
+            drift=np.zeros(n_columns, dtype=np.float32),
         )
         self.restart = np.zeros(n_columns, dtype=np.intp)
         self._silent_to = np.full(n_columns, -1)
@@ -58,11 +65,13 @@ class Simulation:
                     evidence.astype(np.float32),
                 )
             )
-            part = slice(start, start + len(sums.prior))
+            part = slice(start, start + len(sums.drift))
             self.sums.failures[:, part] = sums.failures
             self.sums.expected[:, part] = sums.expected
             self.sums.n_here[:, part] = sums.n_here
-            self.sums.prior[part] = sums.prior
+            self.sums.alpha[:, part] = sums.alpha
+            self.sums.beta[:, part] = sums.beta
+            self.sums.drift[part] = sums.drift
             start = part.stop
         look = np.concatenate([one[0] for one in cells])
         order = np.argsort(look, kind="stable")
@@ -108,6 +117,7 @@ def _sums_of(y: Numbers, e: Numbers) -> RunningSums:
         m.reshape(n_looks, -1),
         spread.reshape(n_looks, -1),
         prior,
+        np.repeat(fit.level_drift, n_strata),
     )
 
 
@@ -162,6 +172,16 @@ def drawn_chunks(
             yield y, np.asarray(rebuild(y), dtype=np.float32)
 
 
+def level_walks(
+    drift: float, shape: tuple[int, int, int], rng: np.random.Generator
+) -> NDArray[np.float32]:
+    """Draw levels that wander from look to look, (T, B, N), with mean 1."""
+    steps = rng.standard_normal(shape, dtype=np.float32)
+    steps *= np.float32(np.sqrt(drift))
+    steps -= np.float32(drift / 2)
+    return np.asarray(np.exp(np.cumsum(steps, axis=0)))
+
+
 def draw_quiet(
     expected: NDArray[np.float32],
     fit: QuietFleet,
@@ -170,11 +190,15 @@ def draw_quiet(
 ) -> NDArray[np.float32]:
     """Draw failures (T, B, N) of quiet fleets with the scatter of a fit."""
     n_looks, n_strata = expected.shape
-    v, tau2 = float(fit.level_variance), float(fit.shock_variance)
+    drift, tau2 = float(fit.level_drift), float(fit.shock_variance)
+    # Levels that drift have grown apart by half of their steps on average.
+    v = max(float(fit.level_variance) - drift * n_looks / 2, VARIANCE_LIMITS[0])
     level = rng.gamma(1 / v, v, (n_draws, n_strata))
     shock = rng.gamma(1 / tau2, tau2, (n_looks, n_draws))
     look, stratum = np.nonzero(expected)
     m = shock[look] * level[:, stratum].T * expected[look, stratum, None]
+    if drift > 0:
+        m *= level_walks(drift, (n_looks, n_draws, n_strata), rng)[look, :, stratum]
     kappa, phi = float(fit.look_shock), float(fit.dispersion)
     if kappa > 0:
         m *= kappa * rng.standard_gamma(1 / kappa, m.shape, dtype=np.float32)

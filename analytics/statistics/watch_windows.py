@@ -26,7 +26,11 @@ class RunningSums:
     failures: Numbers  # (T + 1, S)
     expected: Numbers  # (T + 1, S)
     n_here: NDArray[np.uint8]  # (T, S): 0, 1, or 2 for two failures and more
-    prior: Numbers  # (S,): 1 / level variance
+    # What is known of the level before each look, as a gamma: it starts from the
+    # siblings, and the older a look, the less it says where levels drift.
+    alpha: Numbers  # (T + 1, S)
+    beta: Numbers  # (T + 1, S)
+    drift: Numbers  # (S,)
 
     def columns(self, which: Indices) -> "RunningSums":
         """Return the sums of some columns."""
@@ -34,12 +38,19 @@ class RunningSums:
             failures=self.failures[:, which],
             expected=self.expected[:, which],
             n_here=self.n_here[:, which],
-            prior=self.prior[which],
+            alpha=self.alpha[:, which],
+            beta=self.beta[:, which],
+            drift=self.drift[which],
         )
 
 
-def running_sums(y: Numbers, m: Numbers, spread: Numbers, prior: Floats) -> RunningSums:
-    """Add up failures and expected ones (T, S), each over `spread`, look by look."""
+def running_sums(
+    y: Numbers, m: Numbers, spread: Numbers, prior: Floats, drift: Floats
+) -> RunningSums:
+    """Add up failures and expected ones (T, S), each over `spread`, look by look.
+
+    `prior` is 1 / level variance, `drift` the variance of a level's steps, (S,) both.
+    """
     n_looks, n_columns = y.shape
     failures = np.zeros((n_looks + 1, n_columns), dtype=y.dtype)
     expected = np.zeros_like(failures)
@@ -49,7 +60,28 @@ def running_sums(y: Numbers, m: Numbers, spread: Numbers, prior: Floats) -> Runn
         for look in range(n_looks):  # row by row: faster than down the columns
             sums[look + 1] += sums[look]
     n_here = np.minimum(y, LEAST_FAILURES).astype(np.uint8)
-    return RunningSums(failures, expected, n_here, prior.astype(y.dtype))
+    alpha, beta = _levels(failures, expected, prior.astype(y.dtype), drift)
+    return RunningSums(failures, expected, n_here, alpha, beta, drift.astype(y.dtype))
+
+
+def _levels(
+    failures: Numbers, expected: Numbers, prior: Numbers, drift: Floats
+) -> tuple[Numbers, Numbers]:
+    alpha, beta = failures + prior, expected + prior
+    if not drift.any():
+        return alpha, beta
+    step = drift.astype(prior.dtype)
+    for look in range(len(failures) - 1):
+        # A step of the level adds to its relative variance, 1 / alpha.
+        kept = 1 / (1 + alpha[look] * step)
+        alpha[look + 1] = alpha[look] * kept + (failures[look + 1] - failures[look])
+        beta[look + 1] = beta[look] * kept + (expected[look + 1] - expected[look])
+    return alpha, beta
+
+
+def faded(alpha: Numbers, drift: Numbers, looks: Indices) -> Numbers:
+    """Return the shape of a level so many looks on; windows lie halfway on average."""
+    return np.asarray(alpha / (1 + alpha * drift * (looks / 2).astype(alpha.dtype)))
 
 
 def evidence_at(
@@ -72,9 +104,9 @@ def evidence_at(
     """
     here = look + 1
     base = np.maximum(here - MEMORY, restart)
-    prior = sums.prior[column]
-    alpha = prior + sums.failures[base, column]
-    level = alpha / (prior + sums.expected[base, column])
+    alpha = sums.alpha[base, column]
+    level = alpha / sums.beta[base, column]
+    alpha = faded(alpha, sums.drift[column], here - base)
     before = sums.failures[look, column]
     last, last_expected = sums.failures[here, column], sums.expected[here, column]
     is_pair = sums.n_here[look, column] >= LEAST_FAILURES
@@ -117,8 +149,8 @@ def all_evidence(sums: RunningSums) -> tuple[Indices, Indices, Numbers]:
     n_looks, n_columns = sums.n_here.shape
     looks = np.arange(1, n_looks + 1)
     base = np.maximum(looks - MEMORY, 0)
-    level = sums.prior + sums.failures[base]
-    level /= sums.prior + sums.expected[base]
+    level = sums.alpha[base]
+    level /= sums.beta[base]
     level *= LEAST_RISE
     is_raised = np.zeros((n_looks, n_columns), dtype=bool)
     for length in WINDOWS:

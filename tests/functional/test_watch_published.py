@@ -14,7 +14,7 @@ from ingest import store
 from ingest.alarms import note_alarm, recorded_alarms
 from ingest.pipeline import ingest_paths
 from tests import recurring_fleet
-from tests.small_fleet import published, write_rows
+from tests.small_fleet import published, unit
 
 MARCH = dt.date(2025, 3, 31)
 APRIL = dt.date(2025, 4, 30)

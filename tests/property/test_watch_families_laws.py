@@ -134,6 +134,7 @@ def test_drawn_fleets_have_the_failures_expected_and_lie_where_there_is_exposure
     scatter = Scatter(
         level_variance=np.array([0.0, 0.02, 0.03, 0.0]),
         look_shock=np.array([0.0, 0.05, 0.0, 0.1]),
+        level_drift=np.array([0.0, 0.0, 0.001, 0.0]),
         dispersion=1.5,
         shock_variance=0.01,
     )
@@ -166,7 +167,7 @@ def test_drawn_strata_scatter_as_their_family_says():
     rng = np.random.default_rng(8)
     fleet, families = watched_fleet(rng, per_look=60)
     table = family_table(fleet, families[1])
-    scatter = Scatter(np.array([0.2]), np.array([0.0]), 1.6, 1e-6)
+    scatter = Scatter(np.array([0.2]), np.array([0.0]), np.array([0.0]), 1.6, 1e-6)
 
     drawn = draw_failures(fleet, [table], scatter, 800, rng)
 

@@ -47,7 +47,13 @@ def test_the_fast_watch_finds_what_the_plain_one_finds(
     threshold = [None if t < first_live else level for t in range(n_looks)]
     scaled, expected = plain_scaled(y.tolist(), e.tolist(), fit)
     evidence, alarms = plain_watch(
-        scaled, expected, y.tolist(), float(fit.level_variance), threshold, known
+        scaled,
+        expected,
+        y.tolist(),
+        float(fit.level_variance),
+        threshold,
+        known,
+        float(fit.level_drift),
     )
 
     kind = np.float32 if is_short else np.float64
