@@ -14,7 +14,7 @@ from ingest import store
 from ingest.alarms import note_alarm, recorded_alarms
 from ingest.pipeline import ingest_paths
 from tests import recurring_fleet
-from tests.small_fleet import published, unit
+from tests.small_fleet import published, unit, write_rows
 
 MARCH = dt.date(2025, 3, 31)
 APRIL = dt.date(2025, 4, 30)
