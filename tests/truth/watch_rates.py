@@ -122,8 +122,8 @@ def scenes() -> list[Scene]:
     ]
     wanted += [("5000 x 156", letter) for letter in ("a", "b", "d", "e")]
     wanted += [("500 x 60", f"{letter}, own shocks") for letter in "bd"]
+    wanted += [("500 x 60", f"{letter}, drift") for letter in "bd"]
     few = [("8 x 24", letter) for letter in "abde"]
-    few += [("500 x 60", f"{letter}, drift") for letter in "bd"]
     return [
         *(_scene(size, scenario, ONE_PASS, AS_STATED) for size, scenario in wanted),
         *(_by_look_scene(letter) for letter in "bde"),

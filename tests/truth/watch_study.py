@@ -19,7 +19,7 @@ from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 
-from tests.truth import watch_detection, watch_overlap, watch_rates
+from tests.truth import watch_detection, watch_late, watch_overlap, watch_rates
 from tests.truth.study import Line, Scene, Study
 from tests.truth.watch_rates import RATIO
 
@@ -33,6 +33,7 @@ SIZES = {
     "500 x 60 thin": "500 groups that seldom fail, five years, one pass",
     "5000 x 156": "5 000 groups, thirteen years, one pass",
     "look by look": "100 groups, second and third year, anew each month",
+    "late reports": "150 groups, confirmed 25 days late on average, two years",
     "five families": "five overlapping families, 658 groups, five years",
 }
 SCENARIOS = {
@@ -44,8 +45,10 @@ SCENARIOS = {
     "e": "levels, clusters and shocks, expected numbers estimated",
     "b, own shocks": "levels, and shocks of single groups",
     "d, own shocks": "levels, clusters, shocks in common and of single groups",
-    "b, drift": "levels differ and wander by 3 % a month: known to miss",
-    "d, drift": "as d, and levels wander by 3 % a month: known to miss",
+    "b, drift": "levels differ and wander by 3 % a month",
+    "d, drift": "as d, and levels wander by 3 % a month",
+    "each month": "published each month",
+    "each week": "published each week",
 }
 
 
@@ -53,6 +56,7 @@ SCENARIOS = {
 def scenes() -> Sequence[Scene]:
     return (
         *watch_rates.scenes(),
+        *watch_late.scenes(),
         *watch_overlap.scenes(),
         *watch_detection.scenes(),
     )
