@@ -21,6 +21,7 @@ from analytics.rollup.watch_input import WatchInput, month_day, watch_input
 from analytics.rollup.watch_partitions import Partition, partitions
 from analytics.rollup.watch_raised import raised_alarms
 from analytics.rollup.watch_tables import Tables, keep_tables
+from analytics.rollup.work_space import give_way
 from analytics.statistics.watch_families import (
     FamiliesCalibration,
     FamilyCounts,
@@ -106,6 +107,7 @@ def run_watch(
         as_of=rules.as_of,
         assumed_delay_days=rules.assumed_delay_days,
     )
+    give_way(connection)  # to the simulation
     why_not = _why_not(found)
     if found is None or why_not:
         about = {**(_about(found, rules) if found else {}), **why_not}
