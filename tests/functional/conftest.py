@@ -10,7 +10,7 @@ from streamlit.testing.v1 import AppTest
 
 from dashboard.place import VARIABLE
 from dashboard.queries import watch as watch_query
-from tests import watch_answer as made
+from tests import watch_answers as made
 
 PAGES = Path(__file__).parents[2] / "dashboard" / "app_pages"
 SECONDS = 60  # the first page of a run loads every library

@@ -10,7 +10,7 @@ import pytest
 from dashboard.drawing import charts_watch
 from dashboard.page_parts import ink
 from dashboard.server import INK
-from tests import watch_answer as made
+from tests import watch_answers as made
 
 GROUNDS = {"light": "#ffffff", "dark": "#171614"}
 LEAST = 4.5

@@ -1,7 +1,8 @@
 """Page Recurring failures: each of its states, on a hand-made answer of the watch."""
 
 from dashboard.filters import Filters
-from tests import watch_answer as made
+from dashboard.queries.watch_words import where_words
+from tests import watch_answers as made
 
 NAME = "2026-01-aaaaa"
 OTHER = "2026-02-bbbbb"
@@ -45,6 +46,19 @@ def test_a_row_says_state_place_numbers_and_has_a_chart_and_a_way_in(show_watch,
     )
     assert len(page.get("vega_lite_chart")) == 1
     assert page.button(key=f"watch_open_{NAME}").label.startswith("Latch of the handle")
+
+
+def test_one_revision_of_a_supplier_is_named_in_every_row(show_watch, table_with):
+    where = where_words("supplier_revision", '["Ostrel", "B"]')
+    row = made.alarm(NAME, where=where, value="Ostrel", hardware_revision="B")
+
+    page = show_watch(row)
+
+    assert where == "cable supplier Ostrel, hardware revision B"
+    assert page.button(key=f"watch_open_{NAME}").label.startswith(
+        f"Latch of the handle, {where}"
+    )
+    assert list(table_with(page, "times_per_year")["where"]) == [where]
 
 
 def test_the_table_holds_every_alarm_also_beyond_those_with_a_chart(

@@ -5,7 +5,7 @@ import pytest
 from dashboard.drawing import charts, charts_watch, pictures
 from dashboard.page_parts.watch_alarm import pictures_of
 from dashboard.page_parts.watch_shown import Watched
-from tests import watch_answer as made
+from tests import watch_answers as made
 
 NAME = "2026-01-aaaaa"
 ALARM = made.alarm(NAME)

@@ -10,7 +10,7 @@ from dashboard.settings import Place
 from ingest import store
 from ingest.alarms import AlarmKey, alarm_notes, record_alarms
 from tests import small_fleet
-from tests import watch_answer as made
+from tests import watch_answers as made
 
 KEY = AlarmKey.of("model", "handle_cable_latch", "Model A", dt.date(2025, 12, 1))
 

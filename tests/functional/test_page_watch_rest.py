@@ -5,7 +5,7 @@ import dataclasses
 import pytest
 
 from dashboard.page_parts import watch_units
-from tests import watch_answer as made
+from tests import watch_answers as made
 
 NAME = "2026-01-aaaaa"
 OTHER = "2026-02-bbbbb"
