@@ -45,7 +45,7 @@ class Cut:
 
 # Coarse first: an excess shows where it is well filled, and finer cuts explain it. What
 # a supplier sends changes with the revision it is made for: there a new part shows
-# undiluted by the older ones (`python -m tests.truth planted`: found in 44 of 50
+# undiluted by the older ones (`python -m tests.truth planted`: found in 42 of 50
 # fleets, 31 without this family; a revision of that fleet begins with the planted
 # part, by accident).
 CUTS = (

@@ -102,7 +102,7 @@ def _few_groups(about: Row) -> Iterator[str]:
     if n < FEW_GROUPS:
         yield (
             f"Only {text.count(n)} groups are watched: with fewer than {FEW_GROUPS} "
-            "the number of false alarms may be a quarter higher than stated."
+            "the number of false alarms may be a third higher than stated."
         )
 
 
@@ -118,8 +118,8 @@ def _newest(about: Row) -> Iterator[str]:
 
 def _way(about: Row) -> Iterator[str]:
     yield (
-        "Not watched well: a slow rise of all groups together raises up to twice the "
-        "stated number of false alarms; a rise of one group over years may go unseen."
+        "Not watched well: a rise of one group that takes years becomes part of its "
+        "own past and may go unseen."
     )
     if not about["is_joint"]:
         yield (
