@@ -124,7 +124,7 @@ def test_measured_false_alarms_and_known_misses_are_told(show_watch, read):
 
     shown = read(page)
     assert "The setting is 2 a year" in shown
-    assert "A slow drift of all groups together" in shown
+    assert "A slow rise of one group over years" in shown
     assert "Fewer than 10 groups" in shown
     table = page.table[0].value
     assert list(table.iloc[0]) == [
