@@ -139,8 +139,7 @@ def poisson_interval(
     Raises
     ------
     ValueError
-        A count that is negative or not whole, a negative exposure, events without
-        exposure.
+        A count negative or not whole, a negative exposure, events without exposure.
 
     Notes
     -----
@@ -201,15 +200,10 @@ def rate_ratio(
     -----
     Given n_a + n_b, n_a is binomial with odds ratio x exposure_a / exposure_b. The
     interval is Clopper and Pearson's of that share; the p-value is the probability of
-    the outcomes no likelier than the observed one. The two rest on different tails:
-    near the border one may exclude 1 and the other not. Checked against
-    tests/published/test_two_rates.py.
+    the outcomes no likelier than the observed one: near the border only one of the two
+    may exclude 1 (`central_p_value` agrees). See tests/published/test_two_rates.py.
     """
-    shaped = np.broadcast_arrays(n_a, n_b, exposure_a, exposure_b)
-    a, b = _broadcast_counts(shaped[0], shaped[1])
-    time_a, time_b = (np.asarray(t, dtype=np.float64) for t in shaped[2:])
-    if not ((time_a > 0) & (time_b > 0) & np.isfinite(time_a + time_b)).all():
-        raise ValueError("exposures must be finite and above 0")
+    a, time_a, b, time_b = _two_rates(n_a, exposure_a, n_b, exposure_b)
     low, high = binomial_interval(
         a, a + b, confidence=confidence, method="clopper-pearson"
     )
@@ -227,6 +221,47 @@ def rate_ratio(
             high=(high / (1 - high) * per_odds)[()],
             p_value=np.reshape(p_values, a.shape)[()],
         )
+
+
+def central_p_value(
+    n_a: ArrayLike, exposure_a: ArrayLike, n_b: ArrayLike, exposure_b: ArrayLike
+) -> Floats:
+    """Return the p-value of equal rates that agrees with the interval of `rate_ratio`.
+
+    Parameters
+    ----------
+    n_a, n_b : int or array of int
+    exposure_a, exposure_b : float or array of float, above 0
+
+    Returns
+    -------
+    float or array of float
+        Below 1 - confidence just where that interval leaves 1 out; without events 1.
+
+    Raises
+    ------
+    ValueError
+        A count that is negative or not whole, an exposure not above 0.
+
+    Notes
+    -----
+    Twice the smaller tail (with n_a itself) of n_a given n_a + n_b: binomial, the share
+    that of the exposures. Checked against tests/published/test_two_rates.py.
+    """
+    a, time_a, b, time_b = _two_rates(n_a, exposure_a, n_b, exposure_b)
+    share = time_a / (time_a + time_b)
+    at_most = np.where(b > 0, special.betainc(np.maximum(b, 1), a + 1, 1 - share), 1.0)
+    at_least = np.where(a > 0, special.betainc(np.maximum(a, 1), b + 1, share), 1.0)
+    return np.asarray(np.minimum(2 * np.minimum(at_most, at_least), 1.0))[()]
+
+
+def _two_rates(*given: ArrayLike) -> tuple[Counts, Floats, Counts, Floats]:
+    shaped = np.broadcast_arrays(*given)  # n_a, exposure_a, n_b, exposure_b
+    a, b = _broadcast_counts(shaped[0], shaped[2])
+    time_a, time_b = (np.asarray(t, dtype=np.float64) for t in shaped[1::2])
+    if not ((time_a > 0) & (time_b > 0) & np.isfinite(time_a + time_b)).all():
+        raise ValueError("exposures must be finite and above 0")
+    return a, time_a, b, time_b
 
 
 def benjamini_hochberg(p_values: ArrayLike, *, rate: float = 0.05) -> Discoveries:

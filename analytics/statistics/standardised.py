@@ -13,7 +13,11 @@ from scipy import special
 
 from analytics.errors import InsufficientDataError
 from analytics.statistics.counts import Floats, checked_counts, normal_quantile
-from analytics.statistics.intervals import poisson_interval, rate_ratio
+from analytics.statistics.intervals import (
+    central_p_value,
+    poisson_interval,
+    rate_ratio,
+)
 
 PRIOR_VARIANCE = 0.09  # levels differ by 30 %
 PRIOR_GROUPS = 5
@@ -69,8 +73,9 @@ def standardised_ratio(
     StandardisedRatio
         Without others, observed / expected with Garwood's limits, as if the
         expectation were known; the p-value is twice the smaller Poisson tail. With
-        others, the ratio of both ratios with limits and p-value of `rate_ratio`, exact
-        given the sum of events; without any event it is nan, with limits 0 and inf.
+        others, the ratio of both ratios with the limits of `rate_ratio` and the p-value
+        that goes with them (`central_p_value`), exact given the sum of events; without
+        any event it is nan, with limits 0 and inf.
 
     Raises
     ------
@@ -99,7 +104,8 @@ def standardised_ratio(
     found = rate_ratio(
         n_observed, expected, n_others, expected_others, confidence=confidence
     )
-    return StandardisedRatio(found.ratio, found.low, found.high, found.p_value)
+    p_value = central_p_value(n_observed, expected, n_others, expected_others)
+    return StandardisedRatio(found.ratio, found.low, found.high, p_value)
 
 
 def directly_standardised_rate(

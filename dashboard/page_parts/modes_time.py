@@ -31,8 +31,9 @@ def show_change(counted: Counted) -> None:
         return
     st.markdown(f"**{sentence}**")
     st.caption(
-        "Rates are compared, not counts: each period has its own units. One fault that "
-        "hits many units at once changes more than these intervals allow for."
+        "Rates are compared, not counts: each period has its own units. Their ages are "
+        "not made equal: a fleet that grows older changes by that alone. One fault "
+        "that hits many units at once changes more than these intervals allow for."
     )
     with st.expander("Each mode in both periods"):
         widgets.show_table(
@@ -68,6 +69,8 @@ def show_months(counted: Counted) -> None:
     months = counted.rows("months")
     if not months:
         return
+    # Where both are the same a second column of the same counts says nothing.
+    is_short = any(row["n_in_rate"] != row["n_failures"] for row in months)
     with st.expander("Returns by month of failure and by age"):
         picture = months_picture(counted)
         st.markdown(f"**{picture.title}**")
@@ -84,6 +87,7 @@ def show_months(counted: Counted) -> None:
                 "n_failures": "confirmed failures",
                 "n_no_failure": "no failure of the unit",
                 "n_open": "open",
+                **({"n_in_rate": "failures in the rate"} if is_short else {}),
                 "unit_years": decimal("unit-years", 1),
                 "rate": decimal("failures per 1 000 units and year"),
                 "interval": "95 % interval",
@@ -92,6 +96,11 @@ def show_months(counted: Counted) -> None:
             key=f"{PAGE}_months",
             what="Returns by month of failure, with the months that are not complete",
         )
+        if is_short:
+            st.caption(
+                "Failures in the rate: of units in service by the register when they "
+                "failed; the others are counted beside it."
+            )
         counted.offer("months", picture=picture)
         _show_ages(counted)
         st.markdown("Months and ages together:")

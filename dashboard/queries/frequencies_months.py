@@ -38,7 +38,7 @@ def months(snapshot: Snapshot, basis: Basis) -> tuple[list[Row], list[Row]]:
         units that were in service by the register: those the rate counts), unit_years,
         rate, low, high (per 1 000 units in service and year; None where the month is
         not complete or no rate can be given), is_complete. Months without a return
-        between the first and the last are there with 0.
+        are there with 0, from the first with one to the last complete one.
     by_age : list of dict
         month, from_days, to_days (both None: age not known; to_days None: and older),
         the counts, is_complete; pairs without a return have no row.
@@ -49,7 +49,9 @@ def months(snapshot: Snapshot, basis: Basis) -> tuple[list[Row], list[Row]]:
         return [], []
     found["month"] = pd.to_datetime(found["month"]).dt.date
     begin, end = _complete_span(snapshot, basis)
-    every = _all_months(found["month"].min(), found["month"].max())
+    # A month without a return counts as such once its reports are in.
+    last = max(found["month"].max(), _last_month_within(end))
+    every = _all_months(found["month"].min(), last)
     counted = (*COUNTS, IN_RATE)
     sums = found.groupby("month")[list(counted)].sum().reindex(every, fill_value=0)
     by_month: list[Row] = []
@@ -97,6 +99,12 @@ def _complete_span(snapshot: Snapshot, basis: Basis) -> tuple[dt.date, dt.date]:
 def _month(first: dt.date) -> Span:
     last = calendar.monthrange(first.year, first.month)[1]
     return Span(first, first.replace(day=last))
+
+
+def _last_month_within(end: dt.date) -> dt.date:
+    """Return the first day of the last month that is over by a day."""
+    after = end + dt.timedelta(days=1)
+    return (after.replace(day=1) - dt.timedelta(days=1)).replace(day=1)
 
 
 def _all_months(first: dt.date, last: dt.date) -> list[dt.date]:

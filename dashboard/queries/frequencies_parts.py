@@ -23,8 +23,10 @@ METHODS: Mapping[str, str] = {
     "95 % limits; no time in service is behind them, so young lots look better than "
     "they are.",
     "change": "Rates in the newest complete months against as many before, both over "
-    "years in service; exact conditional interval of their ratio. Adjusted p: "
-    "Benjamini and Hochberg over the modes. Failures are taken as independent: where "
+    "years in service; exact conditional interval of their ratio, and p as twice the "
+    "smaller tail of the same distribution. Adjusted p: Benjamini and Hochberg over "
+    "the modes. Not adjusted for age: a fleet that grew older, or was joined by young "
+    "units, changes its rate by that alone. Failures are taken as independent: where "
     "one fault hits many units at once, chance alone changes more.",
     "months": f"By month of failure. {RATE} A month that is not complete has no rate.",
     "month-ages": "Returns by month of failure and age of the unit on that day; a "
@@ -40,8 +42,8 @@ GROUP = (
     "and Feuer). Ratio: observed over expected at the rates by age of all of them; a "
     "group with over a tenth of what is expected is held against the others (exact "
     "conditional). Level: that ratio drawn towards 1 the fewer failures are expected, "
-    "so that few do not lead by luck. Adjusted p: Benjamini and Hochberg over the "
-    "groups. Ages are made "
+    "so that few do not lead by luck. p: twice the smaller tail, as the interval has "
+    "it; adjusted by Benjamini and Hochberg over the groups. Ages are made "
     "equal, calendar time is not. A group is associated with more failures, never "
     "shown to cause them."
 )

@@ -10,6 +10,7 @@ import pandas as pd
 from analytics.rollup.snapshot import Snapshot
 from analytics.statistics.intervals import (
     benjamini_hochberg,
+    central_p_value,
     poisson_interval,
     rate_ratio,
 )
@@ -161,11 +162,13 @@ def _changes(
         )
     )
     found = rate_ratio(first, years_now, second, years_before)
+    # Of the kind of the interval beside it: the two never contradict each other.
+    p_value = central_p_value(first, years_now, second, years_before)
     # The sum of all is no further hypothesis among its parts.
     is_part = np.array([row["mode"] is not None for row in rows])
-    adjusted = np.array(found.p_value, dtype=np.float64)
+    adjusted = np.array(p_value, dtype=np.float64)
     if is_part.any():
-        tested = benjamini_hochberg(found.p_value[is_part], rate=DISCOVERIES)
+        tested = benjamini_hochberg(p_value[is_part], rate=DISCOVERIES)
         adjusted[is_part] = tested.adjusted
     return [
         {
@@ -181,7 +184,7 @@ def _changes(
             "ratio": float(found.ratio[i]),
             "low": float(found.low[i]),
             "high": float(found.high[i]),
-            "p_value": float(found.p_value[i]),
+            "p_value": float(p_value[i]),
             "adjusted_p": float(adjusted[i]),
             "is_change": bool(adjusted[i] <= DISCOVERIES),
         }

@@ -4,7 +4,6 @@ import datetime as dt
 
 import pytest
 
-from analytics.rollup.rules import LifeRules
 from analytics.statistics.intervals import poisson_interval, rate_ratio
 from dashboard.filters import Filters
 from dashboard.queries.modes import modes
@@ -114,27 +113,6 @@ def test_time_before_registration_and_after_retirement_is_not_counted(tmp_path):
     )
 
 
-def test_months_that_are_not_complete_are_in_neither_part_of_a_rate(tmp_path):
-    units = [small_fleet.unit(f"A{n:03}") for n in range(4)]
-    cases = [failed("R1", "A001", "2025-10-05"), failed("R2", "A002", "2025-11-05")]
-    snapshot = small_fleet.published(
-        tmp_path, units, cases, rules=LifeRules(confirmation_delay_days=40)
-    )
-
-    answer = modes(snapshot, Filters())
-
-    # Known up to 2025-11-22: October is the last complete month.
-    assert answer.more["rate_basis"]["last_day"] == dt.date(2025, 10, 31)
-    assert answer.rows[0]["n_cases"] == 2
-    assert answer.rows[0]["n_in_rate"] == 1
-    assert answer.rows[0]["unit_years"] == pytest.approx(4 * 31 / YEAR)
-    october, november = answer.more["months"]
-    assert october["is_complete"]
-    assert october["rate"] == pytest.approx(1000 / (4 * 31 / YEAR))
-    assert not november["is_complete"]
-    assert november["rate"] is None
-
-
 def test_a_group_is_held_against_units_of_like_age(two_suppliers):
     groups = modes(two_suppliers, Filters()).more["groups"]["cable_supplier"]
 
@@ -151,6 +129,8 @@ def test_a_group_is_held_against_units_of_like_age(two_suppliers):
     # The same ages as the fleet: made equal, the rate stays what it was.
     assert worse["standardised"] == pytest.approx(worse["crude"])
     assert worse["covered"] == pytest.approx(1)
+    # 4 or 5 of 5 by chance, (5 + 1) / 32, doubled as the interval has it.
+    assert worse["p_value"] == pytest.approx(12 / 32)
     assert not worse["is_unusual"]
 
 
@@ -197,7 +177,11 @@ def test_change_compares_equally_many_complete_months(two_suppliers):
     assert (pilot["ratio"], pilot["low"], pilot["high"]) == pytest.approx(
         (two.ratio, two.low, two.high)
     )
+    # Half the time each: no more than 1 of 3 falls here with probability 1/2; 2 of 2,
+    # by hand, with 1/4, doubled as the interval has it.
+    assert pilot["p_value"] == pytest.approx(1)
     welded = first(change["rows"], mode=WELDED)
+    assert welded["p_value"] == pytest.approx(2 * 0.5 ** welded["n_now"])
     assert welded["ratio"] == float("inf")
     # Three modes are compared: the smallest p counts three times.
     ps = sorted(row["p_value"] for row in change["rows"] if row["mode"])
@@ -256,8 +240,13 @@ def test_the_running_share_is_of_failures_alone(two_suppliers):
 def test_months_without_a_return_are_there_with_nothing(two_suppliers):
     months = modes(two_suppliers, Filters()).more["months"]
 
-    assert [row["month"] for row in months] == [f"2025-{n:02}" for n in range(3, 9)]
+    # The last return is of August; every later month is complete and has none.
+    assert [row["month"] for row in months] == [f"2025-{n:02}" for n in range(3, 13)]
     assert first(months, month="2025-05")["n_received"] == 0
+    december = months[-1]
+    assert december["is_complete"]
+    assert december["n_received"] == december["n_in_rate"] == december["rate"] == 0
+    assert december["high"] > 0
     august = first(months, month="2025-08")
     assert (august["n_failures"], august["n_no_failure"], august["n_open"]) == (1, 1, 1)
 

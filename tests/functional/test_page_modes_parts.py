@@ -110,6 +110,31 @@ def test_a_month_that_is_not_complete_says_so_in_chart_and_table(
     assert table.loc[table["state"] == "not complete", "rate"].isna().all()
 
 
+@pytest.mark.parametrize(
+    ("serial", "in_rate"), [("A002", None), ("B999", [1, 0, 0, 0, 0, 0, 0])]
+)
+def test_failures_in_the_rate_have_a_column_where_they_are_fewer(
+    open_page, table_with, read, tmp_path, serial, in_rate
+):
+    units = [small_fleet.unit("A001"), small_fleet.unit("A002")]
+    cases = [
+        small_fleet.case(
+            f"R-{n}", n, received_on="2025-06-01", confirmed_mode="contactor_welded"
+        )
+        for n in ("A001", serial)
+    ]  # B999 is not in the register
+    small_fleet.published(tmp_path, units, cases)
+
+    page = open_page("modes", of=Place(tmp_path))
+
+    table = table_with(page, "month", "n_open")
+    assert table["n_failures"].iloc[-1] == 2
+    assert ("n_in_rate" in table) == (in_rate is not None)
+    assert ("Failures in the rate: of units" in read(page)) == (in_rate is not None)
+    if in_rate:
+        assert list(table["n_in_rate"])[::-1] == in_rate
+
+
 @pytest.mark.parametrize("by", DIMENSIONS)
 def test_groups_by_any_kind_are_shown_with_the_numbers_of_the_query(
     open_page, table_with, snapshot, by
@@ -172,8 +197,8 @@ def test_returns_per_shipped_are_shown_where_the_register_lacks_the_units(
     table = table_with(page, "n_shipped", "basis")
     assert list(table["rate"]) == pytest.approx([2])
     assert "No time in service is behind these" in read(page)
-    # Seven months on record, three against three, and one unit in service.
-    assert "No mode clearly changed" in read(page)
+    # Seven months on record, three against three; the case is of the month before them.
+    assert "Nothing to compare, no case was confirmed" in read(page)
 
 
 def test_returns_that_are_no_failures_have_a_table_and_no_bars(

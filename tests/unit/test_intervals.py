@@ -8,6 +8,7 @@ import pytest
 from analytics.statistics.intervals import (
     benjamini_hochberg,
     binomial_interval,
+    central_p_value,
     poisson_interval,
     rate_ratio,
 )
@@ -68,6 +69,27 @@ def test_equal_rates_have_a_ratio_of_1():
     assert result.p_value == pytest.approx(1)
 
 
+def test_a_central_p_value_is_1_without_events_and_where_both_tails_are_large():
+    assert central_p_value(0, 10, 0, 20) == 1
+    assert central_p_value(5, 10, 10, 20) == 1
+    assert np.ndim(central_p_value(1, 10, 3, 20)) == 0
+    assert central_p_value([[1, 2]], 10, 3, [[10], [20]]).shape == (2, 2)
+
+
+@pytest.mark.parametrize("time", [0.3, 1.0, 4.0])
+def test_a_central_p_value_and_the_interval_say_the_same(time):
+    n = np.arange(40)
+    a, b = n[:, None], n[None, :]
+
+    p_value, found = central_p_value(a, time, b, 1.0), rate_ratio(a, time, b, 1.0)
+
+    excluded = (found.low > 1) | (found.high < 1)
+    assert excluded.any()
+    assert ((p_value < 0.05) == excluded).all()
+    # Either way round it is the same question.
+    assert central_p_value(b, 1.0, a, time) == pytest.approx(p_value, rel=1e-9)
+
+
 def test_no_p_value_gives_nothing_to_reject():
     rejected, adjusted = benjamini_hochberg([])
 
@@ -86,6 +108,8 @@ def test_no_p_value_gives_nothing_to_reject():
         (lambda: poisson_interval(1, -1), "exposure must be finite and not negative"),
         (lambda: poisson_interval(1, confidence=0), "confidence must be between"),
         (lambda: rate_ratio(1, 0, 1, 1), "exposures must be finite and above 0"),
+        (lambda: central_p_value(1, 1, 1, 0), "must be finite and above 0"),
+        (lambda: central_p_value(1, 1, -3, 1), "not negative, got -3"),
         (lambda: benjamini_hochberg([1.5]), "from 0 to 1"),
         (lambda: benjamini_hochberg([math.nan]), "numbers from 0 to 1"),
         (lambda: benjamini_hochberg([0.5], rate=1), "rate must be between 0 and 1"),
