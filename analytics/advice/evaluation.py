@@ -1,6 +1,8 @@
 """How good the suggestions are, measured on cases the model has not seen."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -17,6 +19,8 @@ from analytics.advice.fault_model import (
     weigh,
 )
 from analytics.advice.labelled_cases import NEWEST, LabelledCases, month_of
+
+Cause = TypeVar("Cause")
 
 N_BINS = 10  # of confidence, for the calibration error
 MOST_TEMPERATURE = 5.0  # beyond, the model is wrong rather than too sure
@@ -133,10 +137,46 @@ def evidence_bits(log_p: Floats, log_prior: Floats) -> Floats:
     return np.asarray((np.exp(log_p) * (log_p - log_prior)).sum(axis=1) / np.log(2))
 
 
-def is_enough(log_p: Floats, log_prior: Floats) -> Floats:
-    """Tell for each case whether its evidence is enough to name a cause."""
+def are_enough(log_p: Floats, log_prior: Floats) -> Floats:
+    """Tell for each case whether its evidence is enough to name a cause.
+
+    Shapes as `evidence_bits`.
+    """
     sure = np.exp(log_p.max(axis=1)) >= MIN_TOP_PROBABILITY
     return np.asarray(sure & (evidence_bits(log_p, log_prior) >= MIN_EVIDENCE_BITS))
+
+
+def is_enough(posterior: Mapping[Cause, float], prior: Mapping[Cause, float]) -> bool:
+    """Tell whether what is known of one case is enough to name a cause.
+
+    Parameters
+    ----------
+    posterior : mapping of cause to probability
+        After the intake, or after the readings too.
+    prior : mapping of cause to probability
+        Before any evidence, of the same causes; each above 0.
+
+    Returns
+    -------
+    bool
+        The likeliest cause has 0.30 or more, and the evidence moved the shares by 1
+        bit or more.
+
+    Raises
+    ------
+    ValueError
+        Other causes in one mapping than in the other, or none.
+    """
+    if not posterior or posterior.keys() != prior.keys():
+        raise ValueError(
+            f"one prior per cause: {len(posterior)} causes, {len(prior)} priors"
+        )
+    causes = list(posterior)
+    p = np.array([posterior[cause] for cause in causes])
+    # A cause that the readings ruled out has probability 0 and adds no bits.
+    log_p = np.log(np.maximum(p, np.finfo(float).tiny))
+    log_prior = np.log([prior[cause] for cause in causes])
+    return bool(are_enough(log_p[None, :], log_prior)[0])
 
 
 def evaluate(
@@ -157,7 +197,7 @@ def evaluate(
     log_p = model.log_probabilities(newest.evidence)
     shares = np.exp(decayed_log_prior(before, expert.n_causes, None))
     right = log_p.argmax(axis=1) == newest.cause
-    enough = is_enough(log_p, model.log_prior)
+    enough = are_enough(log_p, model.log_prior)
     known = {*older.evidence.text} - {""}
     return Evaluation(
         suggester=_scores(np.exp(log_p), newest.cause),

@@ -9,7 +9,7 @@ from scipy import special
 
 from analytics.advice import suggester_files
 from analytics.advice.counting_blocks import CountingBlock
-from analytics.advice.evaluation import Evaluation, evaluate, evidence_bits, is_enough
+from analytics.advice.evaluation import Evaluation, are_enough, evaluate, evidence_bits
 from analytics.advice.evidence import Evidence, Floats, read_cases, read_intake
 from analytics.advice.expert_prior import (
     VOLUNTEERED,
@@ -133,6 +133,12 @@ class FaultSuggester:
         return self._trained.as_of
 
     @property
+    def prior(self) -> dict[Label, float]:
+        """Share of each cause before any evidence, as `evaluation.is_enough` wants."""
+        shares = np.exp(self._trained.model.log_prior).tolist()
+        return dict(zip(self.causes, shares, strict=True))
+
+    @property
     def weights(self) -> dict[str, float]:
         """Weight of each block of evidence, `text` last."""
         model = self._trained.model
@@ -187,7 +193,7 @@ class FaultSuggester:
         ]
         return Suggestions(
             ranked=tuple(ranked),
-            enough_evidence=bool(is_enough(log_p, trained.model.log_prior)[0]),
+            enough_evidence=bool(are_enough(log_p, trained.model.log_prior)[0]),
             evidence_bits=float(evidence_bits(log_p, trained.model.log_prior)[0]),
             ask_next=_ask_next(trained.model.blocks[0], p, evidence),
             n_cases=self.n_cases,
