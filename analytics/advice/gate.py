@@ -7,6 +7,7 @@ point counts for one point only; an outcome without a point speaks for all.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from math import nan
 
 from analytics.advice.limits import Context, number, recorded, word
 from ingest.catalogue import checks, codes
@@ -36,6 +37,8 @@ class JudgedReading:
 
     `has_value` is True where a number was measured and False where only an outcome
     was recorded. `order` sorts readings in time; equal ones keep their sequence.
+    `probability_of_fail` is nan and `side` (low or high, of a value outside its limit)
+    None where nobody said; so are `day` and `technician`, any labels of them.
     """
 
     check: str
@@ -45,6 +48,10 @@ class JudgedReading:
     condition: str | None = None
     order: float = 0.0
     has_value: bool = True
+    probability_of_fail: float = nan
+    side: str | None = None
+    day: str | None = None
+    technician: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
