@@ -138,6 +138,7 @@ def watch_answer(
         "why_not": None,
         "sentences": ["Region is not recorded for half of the units."],
         "past": list(past),
+        **{name: [] for name in ("series", "cases", "comparison", "lots")},
         "thin": [{"failure": "Latch", "where": "lot L1"}] * 3,
     }
     return Answer(

@@ -24,14 +24,15 @@ MEDIA_TYPES = {
 
 
 class ExportQuestion(Filters, LifeWords):
-    """The filters, the words of tables about lives, and the kind of file."""
+    """The filters, the words of tables about lives, an alarm, and the kind of file."""
 
+    alarm: str | None = None
     format: Literal["csv", "xlsx", "parquet", "json"] = "csv"
     dialect: Literal["comma", "semicolon"] = "comma"
 
     def filters(self) -> Filters:
         """Return the filters alone."""
-        others = {*LifeWords.model_fields, "format", "dialect"}
+        others = {*LifeWords.model_fields, "alarm", "format", "dialect"}
         return Filters.model_validate(self.model_dump(exclude=others))
 
     def words(self) -> LifeWords:
@@ -56,7 +57,9 @@ def get_export(
     place: PlaceInUse, table: str, question: Annotated[ExportQuestion, Query()]
 ) -> Response:
     """Return exactly what the pages show, as CSV, XLSX, Parquet or JSON."""
-    answer = table_of(place, table, question.filters(), question.words())
+    answer = table_of(
+        place, table, question.filters(), question.words(), alarm=question.alarm
+    )
     makers = {
         "xlsx": exports.as_xlsx,
         "parquet": exports.as_parquet,

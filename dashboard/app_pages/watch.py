@@ -13,10 +13,11 @@ from dashboard.page_parts import (
 )
 from dashboard.page_parts.filter_widgets import chosen_filters
 from dashboard.page_parts.today_changes import tell_change
-from dashboard.page_parts.watch_shown import ALARM, PAGE, Watched
+from dashboard.page_parts.watch_shown import PAGE, Watched
 from dashboard.place import place_in_use
 from dashboard.queries.answer import Answer
 from dashboard.queries.watch import watch
+from dashboard.queries.watch_parts import ALARM
 from dashboard.settings import Place
 
 
@@ -72,6 +73,7 @@ def _show_alarms(shown: Watched) -> None:
         st.markdown("Leave a filter out: the watch is set for the whole fleet.")
         return
     watch_list.tell_answer(shown)
+    watch_rest.tell_young(shown)
     watch_list.tell_caveats(shown)
     watch_list.show_list(shown)
 

@@ -30,6 +30,12 @@ def export(
     out: Annotated[
         Path, typer.Option(help="File ending in .csv, .xlsx, .parquet or .json.")
     ],
+    alarm: Annotated[
+        str | None,
+        typer.Option(
+            metavar="ID", help="Only this alarm, of the tables that have rows by alarm."
+        ),
+    ] = None,
     csv_dialect: Annotated[
         str, typer.Option(help="comma, or semicolon with decimal commas.")
     ] = "comma",
@@ -39,6 +45,7 @@ def export(
     \b
     Example:
         mendfleet export modes --out modes.csv --component handle
+        mendfleet export watch-cases --out cases.csv --alarm 2025-03-7f3ac
     """
     if csv_dialect not in exports.DELIMITERS:
         raise UsageError(
@@ -46,6 +53,8 @@ def export(
             hint=f"Known are {', '.join(exports.DELIMITERS)}.",
         )
     exports.write(
-        table(place_of(context), name, filters, words), out, dialect=csv_dialect
+        table(place_of(context), name, filters, words, alarm=alarm),
+        out,
+        dialect=csv_dialect,
     )
     typer.echo(out)

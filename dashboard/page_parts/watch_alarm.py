@@ -130,7 +130,7 @@ def _show_evidence(shown: Watched, row: Row) -> None:
         what="Months of the alarm with failures observed, expected, evidence and "
         "threshold, newest first",
     )
-    shown.offer("series", rows=series, alarm=alarm, picture=evidence)
+    shown.offer("series", alarm=alarm, picture=evidence)
 
 
 def pictures_of(shown: Watched, row: Row) -> tuple[Picture, Picture]:

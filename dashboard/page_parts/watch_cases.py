@@ -59,7 +59,7 @@ def show_shared(shown: Watched, row: Row) -> None:
         what="For each kind of group the value that goes with the excess most, with "
         "cases and expected there and among all others",
     )
-    shown.offer("comparison", rows=rows, alarm=alarm)
+    shown.offer("comparison", alarm=alarm)
 
 
 def _told(row: Row) -> str:
@@ -99,7 +99,7 @@ def show_lots(shown: Watched, row: Row) -> None:
         key=f"{PAGE}_lots",
         what="Lots of the model with cases, expected and ratio to its other lots",
     )
-    shown.offer("lots", rows=rows, alarm=alarm)
+    shown.offer("lots", alarm=alarm)
 
 
 def show_cases(shown: Watched, row: Row) -> None:
@@ -139,4 +139,4 @@ def show_cases(shown: Watched, row: Row) -> None:
         key=f"{PAGE}_cases",
         what="Cases of the alarm, each with a link to the return and to its unit",
     )
-    shown.offer("cases", rows=rows, alarm=alarm)
+    shown.offer("cases", alarm=alarm)

@@ -9,7 +9,6 @@ from dashboard.drawing.charts_watch import spark_chart
 from dashboard.page_parts import widgets
 from dashboard.page_parts.ink import show_chart
 from dashboard.page_parts.watch_shown import (
-    ALARM,
     EXPECTED,
     HIGH,
     LOW,
@@ -22,6 +21,7 @@ from dashboard.page_parts.watch_shown import (
 )
 from dashboard.page_parts.widgets import as_typed
 from dashboard.queries.answer import Row
+from dashboard.queries.watch_parts import ALARM
 
 SHOWN = 20  # rows with a chart of their own; the table holds all
 # Share of doublings found within a year on simulated fleets of 50 and 500 groups, at
@@ -50,8 +50,11 @@ def answer_sentence(shown: Watched) -> str:
         fleet = shown.row("fleet")
         n_groups = cast("int", fleet["n_groups"])
         large = text.count(n_groups - len(shown.rows("thin")))
+        quiet = (
+            "No alarm stands" if shown.young else "Nothing stands out: no alarm stands"
+        )
         return (
-            f"Nothing stands out: no alarm stands among "
+            f"{quiet} among "
             f"{text.counted(n_groups, 'group')} watched. {large} of them are large "
             "enough that a doubling would probably be noticed within a year."
         )

@@ -1,5 +1,8 @@
 """Recurring failures: what is being done about an alarm, read and noted."""
 
+from collections.abc import Sequence
+from typing import cast
+
 import streamlit as st
 
 from dashboard import text
@@ -21,7 +24,7 @@ def show_notes(row: Row) -> None:
     told = st.session_state.pop(TOLD, None)
     if told:
         st.info(str(told))
-    _show_kept(str(row["alarm"]))
+    _show_kept(row)
     if not row["first_seen_on"]:
         st.markdown(
             "The store does not hold this alarm yet, because it was busy at the "
@@ -31,9 +34,11 @@ def show_notes(row: Row) -> None:
     _show_form(row)
 
 
-def _show_kept(alarm: str) -> None:
+def _show_kept(row: Row) -> None:
+    alarm = str(row["alarm"])
+    members = cast("Sequence[str]", row.get("members", [alarm]))
     try:
-        kept = notes(place_in_use(), alarm)
+        kept = notes(place_in_use(), members)
     except UserError as error:
         st.error(as_typed(error.message))
         return
@@ -42,7 +47,8 @@ def _show_kept(alarm: str) -> None:
     for said in kept:
         words = f": {as_typed(str(said['text']))}" if said["text"] else ""
         day = f"{said['noted_at']}"[:16]
-        st.markdown(f"- {day} UTC, **{text.words(str(said['state']))}**{words}")
+        of = "" if said["alarm"] == alarm else f" (of alarm {said['alarm']})"
+        st.markdown(f"- {day} UTC, **{text.words(str(said['state']))}**{of}{words}")
 
 
 def _show_form(row: Row) -> None:

@@ -22,6 +22,7 @@ from dashboard.page_parts.widgets import as_typed, percent
 from dashboard.queries.answer import Row
 
 SHOWN_PAST = 10
+SHOWN_YOUNG = 3  # in the sentence beside the alarms; the table holds all
 NOT_RECORDED = "not recorded"
 
 
@@ -32,8 +33,7 @@ def show_early(shown: Watched) -> None:
     if not rows:
         st.markdown("No lot is younger than six months.")
         return
-    raised = [row for row in rows if row["is_raised"]]
-    st.markdown(as_typed(_early_sentence(rows, raised)))
+    st.markdown(as_typed(_early_sentence(rows, shown.young)))
     widgets.show_table(
         [
             row
@@ -73,7 +73,24 @@ def _stands(row: Row) -> str:
     return "nothing to compare" if row["adjusted_p"] is None else "like others"
 
 
-def _early_sentence(rows: Sequence[Row], raised: list[Row]) -> str:
+def tell_young(shown: Watched) -> None:
+    """Write beside the alarms which young lots stand out: none may show them yet."""
+    found = shown.young
+    if not found:
+        return
+    named = "; ".join(_lot_words(row) for row in found[:SHOWN_YOUNG])
+    more = len(found) - SHOWN_YOUNG
+    beside = f"; and {text.count(more)} more, listed below" if more > 0 else ""
+    one = len(found) == 1
+    sentence = (
+        f"{text.counted(len(found), 'young lot')} {'fails' if one else 'fail'} more "
+        "often than older lots did at the same ages, which an alarm may not show yet: "
+        f"{named}{beside}."
+    )
+    st.markdown(as_typed(sentence))
+
+
+def _early_sentence(rows: Sequence[Row], raised: Sequence[Row]) -> str:
     asked = f"{text.counted(len(rows), 'lot')} younger than six months"
     if all(row["adjusted_p"] is None for row in rows):
         return (
@@ -82,14 +99,19 @@ def _early_sentence(rows: Sequence[Row], raised: list[Row]) -> str:
         )
     if not raised:
         return f"{asked}: none stands out against older lots at the same ages."
-    first = raised[0]
-    ratio = first["ratio"] is not None and f"ratio {estimate(first, 'ratio')}, "
     return (
         f"{asked}: {text.count(len(raised))} above older lots at the same ages, most "
-        f"of all {first['model']} {first['lot'] or NOT_RECORDED}, "
-        f"{text.counted(cast('int', first['n_failed']), 'failure')} where "
-        f"{estimate(first, 'expected')} were expected ({ratio or 'ratio of rates: '}"
-        f"95 % interval {span(first)})."
+        f"of all {_lot_words(raised[0])}."
+    )
+
+
+def _lot_words(row: Row) -> str:
+    model, lot = (row[name] or f"{name} not recorded" for name in ("model", "lot"))
+    ratio = row["ratio"] is not None and f"ratio {estimate(row, 'ratio')}, "
+    return (
+        f"{model} {lot}, {text.counted(cast('int', row['n_failed']), 'failure')} where "
+        f"{estimate(row, 'expected')} were expected ({ratio or 'ratio of rates: '}"
+        f"95 % interval {span(row)})"
     )
 
 

@@ -1,7 +1,7 @@
 """Recurring failures: what its parts share, from the answer to the files."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import cast
 
 import streamlit as st
@@ -10,10 +10,9 @@ from dashboard import text
 from dashboard.drawing.pictures import Picture
 from dashboard.page_parts import ink, widgets
 from dashboard.queries.answer import Answer, Row
-from dashboard.queries.watch_parts import flat, part
+from dashboard.queries.watch_parts import flat, of_alarm, part
 
 PAGE = "watch"
-ALARM = "alarm"  # word of the address: the alarm whose evidence is shown
 Rows = Sequence[Row]
 RATIO = st.column_config.NumberColumn("ratio", format="%.2f")
 LOW = st.column_config.NumberColumn("95 % from", format="%.2f")
@@ -44,6 +43,11 @@ class Watched:
         return [row for row in self.rows(name) if row["alarm"] == alarm]
 
     @property
+    def young(self) -> Rows:
+        """The young lots that stand out against older ones at the same ages."""
+        return [row for row in self.rows("early") if row["is_raised"]]
+
+    @property
     def per_year(self) -> str:
         """The setting: false alarms a year over the whole fleet."""
         return f"{cast('float', self.answer.more['false_alarms_per_year']):g}"
@@ -52,7 +56,6 @@ class Watched:
         self,
         table: str | None = None,
         *,
-        rows: Rows | None = None,
         alarm: str | None = None,
         picture: Picture | None = None,
     ) -> None:
@@ -62,24 +65,18 @@ class Watched:
         ----------
         table : str, optional
             A table of `watch_parts`; none: the alarms.
-        rows : sequence of dict, optional
-            Those shown, where they are not all of the table.
         alarm : str, optional
-            The only alarm whose rows they are.
+            The only alarm whose rows are shown.
         picture : Picture, optional
         """
-        answer = part(self.answer, table) if table else flat(self.answer)
-        shown = answer.rows if rows is None else rows
-        asked = {**answer.asked, ALARM: alarm} if alarm else answer.asked
+        answer = of_alarm(self.answer, alarm) if alarm else self.answer
         widgets.offer_files(
             PAGE,
-            replace(answer, rows=shown, more={}, asked=asked),
-            words=answer.filters.stated(),
+            part(answer, table) if table else flat(answer),
+            words={**answer.filters.stated(), **answer.asked},
             table=f"{PAGE}-{table}" if table else None,
             picture=picture,
         )
-        if alarm:
-            st.caption("The files hold this alarm, the address every one that stands.")
 
     def offer_chart(self, picture: Picture, *, name: str) -> None:
         """Offer a chart that has no table of its own as SVG and PNG."""

@@ -1,29 +1,29 @@
 """Recurring failures: the units in the field that share what an alarm names."""
 
-from dataclasses import replace
-
 import streamlit as st
 
 from dashboard import text
 from dashboard.filters import Filters
 from dashboard.page_parts import widgets
 from dashboard.page_parts.links import href
-from dashboard.page_parts.watch_shown import ALARM, PAGE, Watched
+from dashboard.page_parts.watch_shown import PAGE, Watched
+from dashboard.page_parts.widgets import as_typed
 from dashboard.place import place_in_use
 from dashboard.queries.alarm_units import alarm_units
 from dashboard.queries.answer import Answer, Row
 from dashboard.settings import Place
+from ingest.errors import NotFoundError
 
 SHOWN = 1_000  # rows a browser shows without delay; the files hold all
 
 
 @st.cache_data(max_entries=8, show_spinner="Listing units in the field")
 def ask(
-    snapshot: str, filters: str, kept: str, _place: Place, _filters: Filters
+    snapshot: str, filters: str, kept: str, alarm: str, _place: Place, _filters: Filters
 ) -> Answer:
-    """Return the answer, once for each snapshot, choice and state of the store."""
+    """Return the answer, once for each snapshot, choice, state of the store, alarm."""
     del snapshot, filters, kept  # they are the key
-    return alarm_units(_place, _filters)
+    return alarm_units(_place, _filters, alarm=alarm)
 
 
 def show_units(shown: Watched, row: Row) -> None:
@@ -34,9 +34,14 @@ def show_units(shown: Watched, row: Row) -> None:
     st.header("Units in the field that share it")
     filters = shown.answer.filters
     kept = widgets.state_of_store(place)
-    answer = ask(about.snapshot, filters.model_dump_json(), kept, place, filters)
     alarm = str(row["alarm"])
-    rows = [unit for unit in answer.rows if unit["alarm"] == alarm]
+    asked = filters.model_dump_json()
+    try:
+        answer = ask(about.snapshot, asked, kept, alarm, place, filters)
+    except NotFoundError as error:  # published anew since the alarms were read
+        st.info(as_typed(error.message))
+        return
+    rows = answer.rows
     if not rows:
         st.markdown(
             "The alarm names no group of units smaller than the whole fleet, or none "
@@ -70,10 +75,9 @@ def show_units(shown: Watched, row: Row) -> None:
         key=f"{PAGE}_units",
         what="Units in the field that share the group of the alarm, each with a link",
     )
-    asked = {**answer.asked, ALARM: alarm}
     widgets.offer_files(
         PAGE,
-        replace(answer, rows=rows, more={}, asked=asked),
-        words=filters.stated(),
+        answer,
+        words={**filters.stated(), **answer.asked},
         table="alarm-units",
     )

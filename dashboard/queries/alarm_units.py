@@ -8,6 +8,7 @@ from analytics.rollup.watch_partitions import modes_of
 from dashboard.filters import Filters
 from dashboard.queries.answer import Answer, Row, rows_of
 from dashboard.queries.watch import watch
+from dashboard.queries.watch_parts import of_alarm
 from dashboard.settings import Place
 
 METHOD = (
@@ -19,7 +20,7 @@ METHOD = (
 )
 
 
-def alarm_units(place: Place, filters: Filters) -> Answer:
+def alarm_units(place: Place, filters: Filters, *, alarm: str | None = None) -> Answer:
     """Return the units in the field that share what a standing alarm names.
 
     Parameters
@@ -28,6 +29,8 @@ def alarm_units(place: Place, filters: Filters) -> Answer:
     filters : Filters
         Choose alarms as in the watch, and units of those groups; `from` and `to`
         choose alarms alone.
+    alarm : str, optional
+        The id of the only alarm asked about; a past one names no units.
 
     Returns
     -------
@@ -41,8 +44,12 @@ def alarm_units(place: Place, filters: Filters) -> Answer:
     ------
     NotPublishedError
         Nothing is published, or by another version.
+    NotFoundError
+        No alarm of that id.
     """
     answer = watch(place, filters)
+    if alarm is not None:
+        answer = of_alarm(answer, alarm)
     groups = _groups(answer)
     kinds = [
         (str(row["alarm"]), mode)
@@ -76,6 +83,7 @@ def alarm_units(place: Place, filters: Filters) -> Answer:
             ],
         },
         invented=answer.invented,
+        asked=answer.asked,
     )
 
 

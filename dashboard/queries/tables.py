@@ -21,11 +21,12 @@ from dashboard.queries.today import PARTS as TODAY_PARTS
 from dashboard.queries.today import part as today_part
 from dashboard.queries.today import today
 from dashboard.queries.watch import watch
+from dashboard.queries.watch_parts import BY_ALARM, of_alarm
 from dashboard.queries.watch_parts import PARTS as WATCH_PARTS
 from dashboard.queries.watch_parts import flat as watch_flat
 from dashboard.queries.watch_parts import part as watch_part
 from dashboard.settings import Place
-from ingest.errors import NotFoundError
+from ingest.errors import NotFoundError, UsageError
 
 
 def _published(
@@ -72,6 +73,18 @@ def _watch(name: str) -> Callable[[Place, Filters], Answer]:
     return lambda place, filters: watch_part(watch(place, filters), name)
 
 
+WITH_ALARM = ("watch", *(f"watch-{name}" for name in BY_ALARM), "alarm-units")
+
+
+def _one_alarm(place: Place, name: str, filters: Filters, alarm: str) -> Answer:
+    if name == "alarm-units":
+        return alarm_units(place, filters, alarm=alarm)
+    answer = of_alarm(watch(place, filters), alarm)
+    if name == "watch":
+        return watch_flat(answer)
+    return watch_part(answer, name.removeprefix("watch-"))
+
+
 LIFE = ("life", *(f"life-{name}" for name in LIFE_PARTS))
 
 
@@ -102,7 +115,12 @@ TABLES = ("modes", *LIFE, *(name for name in OTHERS if name != "modes"))
 
 
 def table(
-    place: Place, name: str, filters: Filters, words: LifeWords | None = None
+    place: Place,
+    name: str,
+    filters: Filters,
+    words: LifeWords | None = None,
+    *,
+    alarm: str | None = None,
 ) -> Answer:
     """Return the table of that name under the filters.
 
@@ -114,13 +132,15 @@ def table(
     filters : Filters
     words : LifeWords, optional
         What is asked of the tables about lives beside the filters.
+    alarm : str, optional
+        The id of the only alarm asked about, of the tables that have rows by alarm.
 
     Raises
     ------
     NotFoundError
-        No table of that name; names the nearest.
+        No table of that name, or no such alarm; names the nearest.
     UsageError
-        Words about lives beside another table.
+        Words about lives, or an alarm, beside another table.
     """
     if name not in TABLES:
         near = difflib.get_close_matches(name, TABLES, n=1)
@@ -129,8 +149,15 @@ def table(
             f"There is no table {name}.",
             hint=f"The nearest is {near[0]}. {known}" if near else known,
         )
+    if alarm is not None and name not in WITH_ALARM:
+        raise UsageError(
+            f"alarm cannot be asked of the table {name}.",
+            hint=f"It belongs to {', '.join(WITH_ALARM)}; leave it out.",
+        )
     asked = words or LifeWords()
     if name in LIFE:
         return _life(place, name, filters, asked)
     asked.refuse_beside(name)
+    if alarm is not None:
+        return _one_alarm(place, name, filters, alarm)
     return OTHERS[name](place, filters)

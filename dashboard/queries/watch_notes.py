@@ -1,6 +1,7 @@
 """What is being done about an alarm: noted from a page, and read back."""
 
 import datetime as dt
+from collections.abc import Sequence
 
 from dashboard.queries.answer import Row
 from dashboard.settings import Place
@@ -47,8 +48,20 @@ def note(place: Place, alarm: str, state: str, text: str | None) -> AlarmNote:
     )
 
 
-def notes(place: Place, alarm: str) -> list[Row]:
-    """Return the notes of an alarm, newest first: noted_at, state, text.
+def notes(place: Place, alarms: Sequence[str]) -> list[Row]:
+    """Return the notes of alarms, newest first.
+
+    Parameters
+    ----------
+    place : Place
+    alarms : sequence of str
+        All that one row of the watch stands for (its `members`): a note on any of
+        them, made before they were seen to have one cause, is a note on the row.
+
+    Returns
+    -------
+    list of dict
+        alarm, noted_at, state, text.
 
     Raises
     ------
@@ -56,7 +69,12 @@ def notes(place: Place, alarm: str) -> list[Row]:
         The store cannot be read.
     """
     return [
-        {"noted_at": kept.noted_at, "state": kept.state, "text": kept.text}
+        {
+            "alarm": kept.alarm,
+            "noted_at": kept.noted_at,
+            "state": kept.state,
+            "text": kept.text,
+        }
         for kept in reversed(alarm_notes(place.store, wait_s=place.wait_s))
-        if kept.alarm == alarm
+        if kept.alarm in alarms
     ]

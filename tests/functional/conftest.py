@@ -9,6 +9,7 @@ import streamlit as st
 from streamlit.testing.v1 import AppTest
 
 from dashboard.place import VARIABLE
+from dashboard.queries import alarm_units as units_query
 from dashboard.queries import watch as watch_query
 from tests import watch_answers as made
 
@@ -76,7 +77,8 @@ def show_watch(open_page, snapshot, monkeypatch):
         answer = made.answer(snapshot, rows, filters=filters, **more)
         about = dataclasses.replace(answer.about, previous=before)
         answer = dataclasses.replace(answer, about=about)
-        monkeypatch.setattr(watch_query, "watch", lambda _place, _filters: answer)
+        for module in (watch_query, units_query):
+            monkeypatch.setattr(module, "watch", lambda _place, _filters: answer)
         st.cache_data.clear()
         return open_page("watch", **(words or {}))
 

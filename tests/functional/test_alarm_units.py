@@ -8,6 +8,7 @@ from dashboard.filters import Filters
 from dashboard.queries import alarm_units as query
 from dashboard.settings import Place
 from ingest.alarms import AlarmKey
+from ingest.errors import NotFoundError
 from tests.small_fleet import case, published, unit
 from tests.watch_answers import MARCH, alarm_row, watch_answer
 
@@ -48,11 +49,11 @@ def ask(tmp_path, monkeypatch):
     """Return a function that asks with these alarms standing."""
     published(tmp_path, UNITS, CASES)
 
-    def asked(*rows, filters=None, lots=()):
+    def asked(*rows, filters=None, lots=(), **words):
         monkeypatch.setattr(
             query, "watch", lambda *_: watch_answer(rows, lots=list(lots))
         )
-        return query.alarm_units(Place(tmp_path), filters or Filters())
+        return query.alarm_units(Place(tmp_path), filters or Filters(), **words)
 
     return asked
 
@@ -68,6 +69,20 @@ def model(**other):
 
 def serials(answer):
     return [row["serial"] for row in answer.rows]
+
+
+def test_one_alarm_alone_can_be_asked_about(ask):
+    both = (supplier(), model())
+
+    whole = ask(*both)
+    one = ask(*both, alarm=SUPPLIER.alarm)
+
+    assert {row["alarm"] for row in whole.rows} == {SUPPLIER.alarm, MODEL.alarm}
+    assert one.rows == [row for row in whole.rows if row["alarm"] == SUPPLIER.alarm]
+    assert one.more["n_units"] == len(one.rows) < whole.more["n_units"]
+    assert one.asked == {"alarm": SUPPLIER.alarm}
+    with pytest.raises(NotFoundError, match="There is no alarm 2025-03-zzzzz"):
+        ask(*both, alarm="2025-03-zzzzz")
 
 
 def test_units_still_in_service_without_that_failure_are_listed(ask):

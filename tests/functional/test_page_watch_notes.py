@@ -5,7 +5,9 @@ import datetime as dt
 import pytest
 import streamlit as st
 
+from dashboard.queries import alarm_units as units_query
 from dashboard.queries import watch as watch_query
+from dashboard.queries.watch_notes import note
 from dashboard.settings import Place
 from ingest import store
 from ingest.alarms import AlarmKey, alarm_notes, record_alarms
@@ -38,7 +40,8 @@ def opened(open_page, snapshot, records, monkeypatch):
 
     def shown(**changes):
         answer = made.answer(snapshot, [made.alarm(KEY.alarm, **changes)])
-        monkeypatch.setattr(watch_query, "watch", lambda _place, _filters: answer)
+        for module in (watch_query, units_query):
+            monkeypatch.setattr(module, "watch", lambda _place, _filters: answer)
         st.cache_data.clear()
         return open_page("watch", of=records, alarm=KEY.alarm)
 
@@ -76,6 +79,27 @@ def test_a_note_is_kept_told_and_listed_and_the_form_is_empty_again(
     assert page.info[0].value == "Noted: under action."
     assert "**under action**: crimp tool checked" in read(page)
     assert page.text_area[0].value == ""
+
+
+def test_notes_on_an_alarm_of_the_same_cause_are_listed_with_its_name(
+    opened, read, records
+):
+    other = AlarmKey.of("region", "handle_cable_latch", "North", dt.date(2025, 11, 1))
+    record_alarms(
+        records.store,
+        snapshot="2026-01-01-abcdef12",
+        published_at=dt.datetime(2026, 1, 2),  # noqa: DTZ001 - UTC, as it is stored
+        through=dt.date(2025, 12, 1),
+        alarms=[KEY, other],
+    )
+    for alarm, said in ((other.alarm, "asked the depot"), (KEY.alarm, "seen here")):
+        note(records, alarm, "acknowledged", said)
+
+    shown = read(opened(members=[KEY.alarm, other.alarm]))
+
+    assert f"**acknowledged** (of alarm {other.alarm}): asked the depot" in shown
+    assert "**acknowledged**: seen here" in shown
+    assert "asked the depot" not in read(opened())
 
 
 def test_notes_are_listed_newest_first(opened, read):

@@ -31,6 +31,31 @@ def test_young_lots_name_the_one_that_stands_out(show_watch, read, table_with):
     assert list(table_with(page, "stands")["lot"]) == ["Q2601", "not recorded"]
 
 
+def test_young_lots_that_stand_out_are_named_beside_the_alarms(show_watch, read):
+    lot = {"model": "Quellin 7", "n_units": 300, "n_failed": 9, **made.FAMILY}
+    lots = [lot | {"lot": f"Q{n}", "adjusted_p": 0.01} for n in range(6)]
+
+    page = show_watch(early=[row | {"is_raised": row["lot"] != "Q5"} for row in lots])
+
+    told = (
+        "9 failures where 5.20 were expected (ratio 2.70, 95 % interval 1.50 to 4.80)"
+    )
+    shown = read(page)
+    assert (
+        "5 young lots fail more often than older lots did at the same ages, which an "
+        f"alarm may not show yet: Quellin 7 Q0, {told}; Quellin 7 Q1, {told}; "
+        f"Quellin 7 Q2, {told}; and 2 more, listed below."
+    ) in shown
+    # Above the list of alarms, and nothing says that all is quiet.
+    assert "No alarm stands among 90 groups watched" in shown
+    assert "Nothing stands out" not in shown
+    parts = list(page.main)
+    told_at = next(
+        n for n, p in enumerate(parts) if str(getattr(p, "value", "")).startswith("5 y")
+    )
+    assert told_at < [part.type for part in parts].index("header")
+
+
 def test_young_lots_of_which_none_stands_out_are_told(show_watch, read):
     lot = {"model": "M", "lot": "L", "n_units": 3, "n_failed": 0, **made.FAMILY}
 
@@ -153,8 +178,13 @@ def in_the_field(monkeypatch, snapshot):
         unit(NAME, "S3", None),
         unit(OTHER, "S4", "Harbour 2"),
     ]
-    answer = dataclasses.replace(made.answer(snapshot), rows=units)
-    monkeypatch.setattr(watch_units, "alarm_units", lambda _place, _filters: answer)
+
+    def units_of(_place, _filters, *, alarm):
+        rows = [row for row in units if row["alarm"] == alarm]
+        answer = made.answer(snapshot)
+        return dataclasses.replace(answer, rows=rows, asked={"alarm": alarm})
+
+    monkeypatch.setattr(watch_units, "alarm_units", units_of)
 
 
 @pytest.mark.usefixtures("in_the_field")
