@@ -5,6 +5,7 @@
     python -m tests.truth coverage --scene "200 failures" --scene "registered late"
     python -m tests.truth watch [--grid] [--csv FILE]
     python -m tests.truth planted
+    python -m tests.truth suggest [--grid] [--scene "2 000 cases"]
 
 Verdicts: holds (the mean lies within what is promised, widened by two standard errors
 where nothing else is said), MISSES, and stated (nothing is promised: this is what was
@@ -17,12 +18,17 @@ import sys
 import time
 from pathlib import Path
 
-from tests.truth import coverage, watch_planted, watch_study
+from tests.truth import coverage, suggest_study, watch_planted, watch_study
 from tests.truth.study import grids, run, table
 
 STUDIES = {
     study.name: study
-    for study in (coverage.STUDY, watch_study.STUDY, watch_planted.STUDY)
+    for study in (
+        coverage.STUDY,
+        watch_study.STUDY,
+        watch_planted.STUDY,
+        suggest_study.STUDY,
+    )
 }
 N_FLEETS = 10_000
 
