@@ -1,11 +1,18 @@
 """Early life: lots younger than six months against the same ages of older lots."""
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
 from analytics.rollup.watch_explained import Row
 from analytics.rollup.watch_input import MONTHS, WatchInput
-from analytics.statistics.intervals import RateRatio, benjamini_hochberg, rate_ratio
+from analytics.statistics.intervals import (
+    RateRatio,
+    benjamini_hochberg,
+    central_p_value,
+    rate_ratio,
+)
 
 Bools = NDArray[np.bool_]
 Lot = tuple[str, str]  # model, lot
@@ -108,10 +115,16 @@ def _compared(
         "compared_with": compared_with,
     }
     if expected:
-        return row, rate_ratio(n_failed, expected, n_older, float(n_older))
+        return row, _ratio(n_failed, expected, n_older, float(n_older))
     if not n_failed:
         return row, None
     # None of the older ones failed: no rate by age, but the days of both count.
-    return row, rate_ratio(
+    return row, _ratio(
         n_failed, float(days[shared].sum()), 0, float(days_older[shared].sum())
     )
+
+
+def _ratio(n: int, expected: float, n_older: int, expected_older: float) -> RateRatio:
+    """Return the ratio with a p-value of the same kind as its interval."""
+    counts = (n, expected, n_older, expected_older)
+    return replace(rate_ratio(*counts), p_value=central_p_value(*counts))
