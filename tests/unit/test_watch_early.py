@@ -50,15 +50,15 @@ def test_a_new_model_is_compared_with_all_older_lots():
 
 
 def test_without_a_failure_of_older_lots_the_days_of_both_are_compared():
-    (row,) = early_life(fleet([OLD, YOUNG], 3, n_old=0))
+    (row,) = early_life(fleet([OLD, YOUNG], 4, n_old=0))
     assert row["ratio"] is None
     assert row["high"] is None
     assert row["expected"] == 0
-    # All three in the 500 of 1 500 unit-days that are the young lot's.
-    assert row["p_value"] == pytest.approx((500 / 1500) ** 3)
+    # All four in the 500 of 1 500 unit-days that are the young lot's; both tails.
+    assert row["p_value"] == pytest.approx(2 * (500 / 1500) ** 4)
     assert row["is_raised"]
-    # Clopper and Pearson's lower limit of three of three, as a ratio of rates.
-    share = 0.025 ** (1 / 3)
+    # Clopper and Pearson's lower limit of four of four, as a ratio of rates.
+    share = 0.025 ** (1 / 4)
     assert row["low"] == pytest.approx(share / (1 - share) * 1000 / 500)
 
 
