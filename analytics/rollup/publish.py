@@ -31,6 +31,7 @@ FIRST_TABLES = ("model_rules", "cases", "confirmation_delay")
 THEN_TABLES = (
     "unit_lives",
     "units",
+    "unit_facts",
     "lives",
     "left_out_units",
     "shipments",

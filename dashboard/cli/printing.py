@@ -8,6 +8,7 @@ import typer
 from dashboard import text
 from dashboard.cli.options import heading
 from dashboard.queries.answer import Answer, Row
+from dashboard.queries.suggest_reasons import reason_words
 
 SHOWN = 12  # rows of a long table in the terminal; `--json` and `export` give all
 
@@ -77,8 +78,8 @@ def suggest(answer: Answer) -> None:
     more = answer.more
     typer.echo(f"CAUTION: {more['caution']}")
     typer.echo(heading(answer, "What is it likely, and what to check first?"))
-    if not more["enough_evidence"]:
-        typer.echo("Too little to say: do the intake checks.")
+    if more["too_little"]:
+        typer.echo(str(more["too_little"]))
     rows = [
         {
             "mode": row["mode"],
@@ -90,9 +91,20 @@ def suggest(answer: Answer) -> None:
     table(
         rows, {"mode": "likely fault", "probability": "share", "n_like": "like cases"}
     )
+    for row in answer.rows:
+        if row["against"]:
+            reasons = cast("Sequence[Row]", row["reasons"])
+            why = "; ".join(reason_words(reason) for reason in reasons)
+            typer.echo(f"{row['mode']} against {row['against']}: {why}")
     typer.echo(str(more["source"]))
+    typer.echo(str(cast("Row", more["unit"])["words"]))
     for reading in cast("Sequence[Row]", more["readings"]):
         typer.echo(f"{reading['check']}: {reading['outcome']}. {reading['meaning']}")
+        if reading["what_to_do"]:
+            typer.echo(f"  {reading['what_to_do']}")
+    for line in (more["moved"], *_gate_lines(more)):
+        if line:
+            typer.echo(str(line))
     table(
         [
             row | {"blocked": ", ".join(cast("list[str]", row["blocked_by"]))}
@@ -106,6 +118,13 @@ def suggest(answer: Answer) -> None:
             "blocked": "waits for",
         },
     )
+
+
+def _gate_lines(more: Mapping[str, object]) -> list[str]:
+    if more["gate_is_open"]:
+        return ["Gate open: every gate check has passed, the unit was proved dead."]
+    left = [row["why"] for row in cast("Sequence[Row]", more["gate"]) if row["why"]]
+    return ["No live check is offered:", *(f"  {why}" for why in left)]
 
 
 def record(answer: Answer) -> None:

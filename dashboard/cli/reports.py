@@ -112,11 +112,18 @@ def suggest(
     environment: Annotated[str | None, typer.Option(help="Where it stood.")] = None,
     connector: Annotated[str | None, typer.Option(help="type_1 or type_2.")] = None,
     age_days: Annotated[int | None, typer.Option(help="Days in service.")] = None,
+    opened_before_arrival: Annotated[
+        str | None, typer.Option(help="yes, no or unknown.")
+    ] = None,
+    serial: Annotated[
+        str | None, typer.Option(help="The unit: its record gives windows and points.")
+    ] = None,
     reading: Annotated[
         Several,
         typer.Option(
-            metavar="CHECK[@POINT]=VALUE[UNIT]|pass|fail",
-            help="A check done so far, with its value or outcome. May be repeated.",
+            metavar="CHECK[@POINT][~CONDITION]=VALUE[UNIT]|pass|fail",
+            help="A check done so far, with its value or outcome; the condition is "
+            "still, flexed, wet, hot or cold. May be repeated.",
         ),
     ] = None,
     as_json: Json = False,
@@ -138,6 +145,8 @@ def suggest(
             "environment": environment,
             "connector": connector,
             "age_days": age_days,
+            "opened_before_arrival": opened_before_arrival,
+            "serial": serial,
             "reading": reading,
         }
     )

@@ -5,11 +5,15 @@ in the words of the API. Readings are never in it.
 """
 
 from collections.abc import Mapping, Sequence
+from typing import cast
 
 import streamlit as st
 
 from analytics.rollup.snapshot import Snapshot
+from dashboard import text
+from dashboard.page_parts import widgets
 from dashboard.page_parts.bench_readings import forget_readings
+from dashboard.queries.answer import Answer, Row
 from dashboard.queries.intake import Intake
 from dashboard.queries.listings import values_in_use
 from ingest import catalogue
@@ -59,8 +63,12 @@ FELT: Mapping[str, Sequence[str]] = {
     ),
 }
 ROWS = {"symptom": "Reported", "not_symptom": "Asked, answered no"}
-UNIT = ("model", "connector")  # another value: another unit is on the bench
-SINGLE = ("text", "model", "environment", "connector", "age_days")
+UNIT = ("serial", "model", "connector")  # another value: another unit is on the bench
+SINGLE = (
+    *("serial", "text", "model", "environment", "connector", "age_days"),
+    "opened_before_arrival",
+)
+OPENED = {"yes": "Yes", "no": "No", "unknown": "Asked, not known"}
 READING = "reading"
 
 
@@ -83,8 +91,9 @@ def intake_of_address() -> Intake:
     )
 
 
-def show_case(page: str, snapshot: Snapshot, intake: Intake) -> None:
+def show_case(page: str, snapshot: Snapshot, intake: Intake, answer: Answer) -> None:
     """Show what is known of the return, to be read and changed."""
+    _show_serial(page, intake, cast("Row", answer.more["unit"]))
     _show_unit(page, snapshot, intake)
     _show_symptoms(page, intake)
     findings = catalogue.codes("findings")
@@ -132,6 +141,22 @@ def answer_symptom(name: str, code: str) -> None:
     _write(other, [kept for kept in st.query_params.get_all(other) if kept != code])
 
 
+def _show_serial(page: str, intake: Intake, unit: Row) -> None:
+    _several(page, "serial", intake.serial or "")
+    st.text_input(
+        "Serial",
+        key=f"{page}_serial",
+        on_change=_to_address,
+        args=(page, "serial"),
+        placeholder="scan or type it",
+    )
+    st.caption(widgets.as_typed(str(unit["words"])))
+    facts = cast("Row", unit["facts"])
+    known = [f"{text.words(name)} {facts[name]}" for name in facts]
+    if unit["is_known"] and known:
+        st.caption(widgets.as_typed(f"Known of it: {', '.join(known)}."))
+
+
 def _show_unit(page: str, snapshot: Snapshot, intake: Intake) -> None:
     models = values_in_use(snapshot).get("model", [])
     known = intake.model is None or intake.model in models
@@ -170,6 +195,17 @@ def _show_unit(page: str, snapshot: Snapshot, intake: Intake) -> None:
         on_change=_to_address,
         args=(page, "age_days"),
         placeholder="not known",
+    )
+    _several(page, "opened_before_arrival", intake.opened_before_arrival)
+    st.selectbox(
+        "Opened before it arrived",
+        list(OPENED),
+        index=None,
+        format_func=lambda word: OPENED.get(word, word),
+        key=f"{page}_opened_before_arrival",
+        on_change=_to_address,
+        args=(page, "opened_before_arrival"),
+        placeholder="not asked",
     )
 
 

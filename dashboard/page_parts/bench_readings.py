@@ -22,8 +22,8 @@ def noted_readings(page: str) -> Sequence[str]:
 
 
 def note_outcome(page: str, check: str, outcome: str) -> None:
-    """Note that a check passed or failed, at every point."""
-    _note(page, f"{check}={outcome}")
+    """Note that a check passed or failed, at every point, in the state chosen."""
+    _note(page, f"{check}{_condition(page, check)}={outcome}")
 
 
 def note_value(page: str, check: str, unit: str) -> None:
@@ -32,7 +32,8 @@ def note_value(page: str, check: str, unit: str) -> None:
     point = str(st.session_state.get(point_key(page, check)) or "").strip()
     if not typed:
         return
-    reading = f"{check}@{point}={typed}" if point else f"{check}={typed}"
+    at = f"@{point}" if point else ""
+    reading = f"{check}{at}{_condition(page, check)}={typed}"
     if typed[-1].isdigit():
         reading += unit
     try:
@@ -73,6 +74,16 @@ def value_key(page: str, check: str) -> str:
 def point_key(page: str, check: str) -> str:
     """Return the key of the field for the point of a check."""
     return f"{page}_point_{check}"
+
+
+def condition_key(page: str, check: str) -> str:
+    """Return the key of the field for the state a check was done in."""
+    return f"{page}_condition_{check}"
+
+
+def _condition(page: str, check: str) -> str:
+    chosen = st.session_state.get(condition_key(page, check))
+    return f"~{chosen}" if chosen else ""
 
 
 def _note(page: str, reading: str) -> None:

@@ -1,8 +1,6 @@
 """What is known of a return at intake, and the checks done so far, as typed."""
 
-import re
 from collections.abc import Mapping
-from decimal import Decimal
 from typing import Annotated, Self
 
 from pydantic import (
@@ -15,52 +13,33 @@ from pydantic import (
 )
 from pydantic_core import PydanticCustomError
 
-from dashboard.filters import Words, listed_code, nearest_hint
+from dashboard.filters import Words, listed_code
+from dashboard.queries.typed_readings import TypedReading, typed_reading
 from ingest import catalogue
 from ingest.errors import UsageError
 
-_READING = re.compile(
-    r"(?P<check>[a-z_0-9]+)(@(?P<point>[A-Za-z0-9 _.-]+))?="
-    r"(?P<value>[<>]?\s*-?[0-9]+(\.[0-9]+)?|OL|pass|fail|not_done)\s*(?P<unit>\S*)"
-)
-OUTCOMES = ("pass", "fail", "not_done")
+OPENED = ("yes", "no", "unknown")
 
 
 def _blank_is_unknown(value: object) -> object:
     return None if isinstance(value, str) and not value.strip() else value
 
 
+def _upper(value: object) -> object:
+    known = _blank_is_unknown(value)
+    return known.strip().upper() if isinstance(known, str) else known
+
+
 Word = Annotated[str | None, BeforeValidator(_blank_is_unknown)]
 LongText = Annotated[str, Field(max_length=2000)]
-
-
-class TypedReading(BaseModel):
-    """One reading as typed: CHECK[@POINT]=VALUE[UNIT], or CHECK[@POINT]=pass|fail."""
-
-    model_config = ConfigDict(frozen=True)
-
-    check: str
-    point: str | None
-    value: str
-    unit: str | None
-
-    @property
-    def is_outcome(self) -> bool:
-        """Whether an outcome was typed, and no value."""
-        return self.value in OUTCOMES
-
-    @property
-    def number(self) -> Decimal | str:
-        """The value as a number, or as typed where it is over or under range."""
-        is_plain = re.fullmatch(r"-?[0-9]+(\.[0-9]+)?", self.value)
-        return Decimal(self.value) if is_plain else self.value
 
 
 class Intake(BaseModel):
     """Evidence from intake; a field left out is unknown, never absent.
 
     `symptom` was reported, `not_symptom` was asked about and denied; anything else is
-    unknown.
+    unknown. `serial` names the unit on the bench: what the register holds of it fills
+    in what was not typed.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -75,6 +54,8 @@ class Intake(BaseModel):
     environment: Word = None
     connector: Word = None
     age_days: Annotated[int | None, Field(ge=0, le=36_525)] = None
+    opened_before_arrival: Word = None
+    serial: Annotated[str | None, BeforeValidator(_upper)] = None
 
     @model_validator(mode="after")
     def _known(self) -> Self:
@@ -89,6 +70,8 @@ class Intake(BaseModel):
             for word in words:
                 if word is not None:
                     listed_code(name, word, catalogue.codes(kind))
+        if self.opened_before_arrival is not None:
+            listed_code("opened_before_arrival", self.opened_before_arrival, OPENED)
         both = sorted(set(self.symptom) & set(self.not_symptom))
         if both:
             raise PydanticCustomError(
@@ -115,7 +98,7 @@ class Intake(BaseModel):
 
     def readings(self) -> list[TypedReading]:
         """Return the readings as typed, in the order given."""
-        return [_typed(text) for text in self.reading]
+        return [typed_reading(text) for text in self.reading]
 
     def evidence(self) -> dict[str, object]:
         """Return the evidence by the fields of a case; what is unknown is left out."""
@@ -129,31 +112,6 @@ class Intake(BaseModel):
             "environment": self.environment,
             "connector": self.connector,
             "age_days": self.age_days,
+            "opened_before_arrival": self.opened_before_arrival,
         }
         return {name: value for name, value in found.items() if value not in ("", None)}
-
-
-def _typed(text: str) -> TypedReading:
-    found = _READING.fullmatch(text.strip())
-    if not found:
-        raise PydanticCustomError(
-            "reading",
-            "reading {text} is not {form}",
-            {
-                "text": text,
-                "form": "CHECK[@POINT]=VALUE[UNIT] or CHECK[@POINT]=pass|fail",
-            },
-        )
-    check = found["check"]
-    if check not in catalogue.checks():
-        raise PydanticCustomError(
-            "unknown_code",
-            "check {check} is not known; {hint}",
-            {"check": check, "hint": nearest_hint(check, catalogue.checks())},
-        )
-    return TypedReading(
-        check=check,
-        point=found["point"],
-        value=found["value"].replace(" ", ""),
-        unit=found["unit"] or None,
-    )

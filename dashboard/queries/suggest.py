@@ -1,23 +1,31 @@
 """What a return is likely to have, and which check comes next."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
 
-from analytics.advice.check_table import check_hazard, default_check_table
-from analytics.advice.first_check import RankedCheck, next_check, update_probabilities
-from analytics.advice.gate import JudgedReading, check_outcomes, gate_is_open
-from analytics.advice.readings import evaluate_reading, expected_window
+from analytics.advice.bench_state import bench_state
+from analytics.advice.evaluation import is_enough
+from analytics.advice.first_check import next_check, update_probabilities
 from analytics.advice.suggest import FaultSuggester
-from analytics.advice.suggestions import Suggestion
+from analytics.advice.suggestions import Suggestions
 from analytics.rollup.snapshot import Snapshot
 from dashboard import text
 from dashboard.filters import Filters
 from dashboard.queries.answer import Answer, Row
-from dashboard.queries.intake import Intake, TypedReading
+from dashboard.queries.intake import Intake
+from dashboard.queries.suggest_checks import (
+    check_row,
+    check_table,
+    findings_open,
+    gate_rows,
+)
+from dashboard.queries.suggest_readings import JudgedReadings
+from dashboard.queries.suggest_reasons import reason_rows
+from dashboard.queries.unit_facts import unit_on_bench
 from dashboard.settings import Settings
 from ingest import catalogue
-from ingest.errors import NotPublishedError, UsageError
+from ingest.errors import NotPublishedError
 
 __all__ = ["Intake", "suggest"]
 
@@ -28,12 +36,10 @@ METHOD = (
     "cause is confirmed by its check alone."
 )
 SHOWN_MODES = 5
-SHOWN_REASONS = 4
-# Readings of this session are taken while looking for the fault.
-STAGE = "diagnosis"
-PROVED_DEAD = "proved_dead"
-
-Context = Mapping[str, object]
+TOO_LITTLE = "Too little to say: do the intake checks."
+MOVED = (
+    "The checks noted moved the shares; the like cases are those of the intake alone."
+)
 
 
 def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer:
@@ -49,8 +55,12 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
     Returns
     -------
     Answer
-        Rows: mode, label, component, severity, probability, n_like, reasons. More:
-        checks, enough_evidence, source, n_cases, ask_next, readings, gate, caution.
+        Rows: mode, label, component, severity, probability, n_like, against, reasons
+        (what, log_odds, factor, n_seen, n_of; the log-odds add up to
+        ln(probability / probability of `against`)). More: checks, enough_evidence,
+        too_little (in words, None where it is enough), source, n_cases, ask_next,
+        readings, moved, unit, gate (check, label, outcome, missing_points, why),
+        findings_open, proved_safe, energised, gate_is_open, caution.
 
     Raises
     ------
@@ -59,50 +69,50 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
     NotPublishedError
         The suggester beside the figures cannot be used.
     """
-    suggester = _suggester(snapshot.suggester_folder)
-    found = suggester.suggest(intake.evidence(), top=SHOWN_MODES)
-    context = _context(intake, settings)
-    readings = [
-        _judged(reading, context, order)
-        for order, reading in enumerate(intake.readings())
-    ]
-    outcomes = check_outcomes((judged for judged, _ in readings), context)
-    in_order = [judged for judged, _ in readings]
-    proved_safe = _still_proved_safe(in_order)
-    energised = _is_energised(in_order, context)
-    table = default_check_table(context)
-    probabilities = update_probabilities(
-        {str(cause): p for cause, p in found.probabilities.items()}, table, outcomes
+    unit = unit_on_bench(snapshot, intake, settings)
+    found = _found(snapshot.suggester_folder, tuple(unit.intake.evidence().items()))
+    readings = JudgedReadings(intake.readings(), unit.context)
+    state = bench_state(
+        readings.judged,
+        unit.context,
+        findings=intake.finding,
+        error_words=intake.error_word,
     )
+    table = check_table(unit.context)
+    at_intake = {str(cause): p for cause, p in found.probabilities.items()}
+    probabilities = update_probabilities(at_intake, table, state.chances)
     checks = next_check(
         probabilities,
         table,
-        done=outcomes,
-        proved_safe=proved_safe,
-        energised=energised,
+        done=state.outcomes,
+        proved_safe=state.proved_safe,
+        energised=state.energised,
     )
+    enough = is_enough(probabilities, _prior(snapshot.suggester_folder))
+    moved = any(probabilities[mode] != at_intake[mode] for mode in probabilities)
     return Answer(
         about=snapshot.about,
         filters=Filters(),
         method=METHOD,
-        rows=_rows(suggester, intake, probabilities),
+        rows=_rows(found, probabilities, has_readings=bool(state.chances)),
         more={
-            "checks": [_check(item, context) for item in checks],
-            "enough_evidence": found.enough_evidence,
+            "checks": [check_row(item, unit.context, state) for item in checks],
+            "enough_evidence": enough,
+            "too_little": None if enough else TOO_LITTLE,
             "source": found.source,
             "n_cases": found.n_cases,
             "ask_next": [
                 {"symptom": code, "label": catalogue.codes("symptoms")[code].label}
                 for code in found.ask_next
             ],
-            "readings": [row for _, row in readings],
-            "gate": {
-                code: outcomes.get(code, "open")
-                for code, check in catalogue.checks().items()
-                if check.gate
-            },
-            "energised": energised,
-            "gate_is_open": gate_is_open(outcomes) and proved_safe,
+            "readings": readings.rows(),
+            "moved": MOVED if state.chances and moved else None,
+            "unit": unit.row(),
+            "gate": gate_rows(state),
+            "findings_open": findings_open(intake.finding, readings.judged),
+            "proved_safe": state.proved_safe,
+            "energised": state.energised,
+            "gate_is_open": state.gate_is_open,
             "caution": text.CAUTION,
         },
         invented=snapshot.about.is_invented,
@@ -120,122 +130,41 @@ def _suggester(folder: Path) -> FaultSuggester:
         ) from None
 
 
-def _context(intake: Intake, settings: Settings) -> Context:
-    known: dict[str, object] = {}
-    if intake.connector:
-        known["connector"] = intake.connector
-    model = settings.models.get(intake.model or "")
-    if model:
-        known |= model.model_dump(exclude_none=True)
-    return known
+@lru_cache(maxsize=4)
+def _prior(folder: Path) -> Mapping[str, float]:
+    return {str(cause): p for cause, p in _suggester(folder).prior.items()}
 
 
-def _judged(
-    reading: TypedReading, context: Context, order: int
-) -> tuple[JudgedReading, Row]:
-    value = reading.value if reading.is_outcome else reading.number
-    try:
-        verdict = evaluate_reading(
-            reading.check,
-            value,
-            reading.unit or (None if reading.is_outcome else _unit(reading.check)),
-            stage=STAGE,
-            context=dict(context) | ({"point": reading.point} if reading.point else {}),
-        )
-    except ValueError as error:
-        raise UsageError(
-            f"Reading {reading.check}={reading.value}{reading.unit or ''}: {error}.",
-            hint="Correct the reading, or leave it out.",
-        ) from None
-    judged = JudgedReading(
-        check=reading.check,
-        outcome=verdict.outcome,
-        stage=STAGE,
-        point=reading.point,
-        order=order,
-        has_value=not reading.is_outcome,
-    )
-    return judged, {
-        "check": reading.check,
-        "point": reading.point,
-        "value": reading.value,
-        "unit": reading.unit,
-        "outcome": verdict.outcome,
-        "window": expected_window(reading.check, context).text,
-        "meaning": verdict.meaning,
-    }
-
-
-def _still_proved_safe(readings: Sequence[JudgedReading]) -> bool:
-    # A failed reading after the unit was proved dead takes that proof away for
-    # everything live: what failed may have changed where mains can be.
-    safe = False
-    for reading in readings:
-        if reading.check == PROVED_DEAD:
-            safe = reading.outcome == "pass"
-        elif reading.outcome == "fail":
-            safe = False
-    return safe
-
-
-def _is_energised(readings: Sequence[JudgedReading], context: Context) -> bool:
-    # From the first live check on mains may be present, until proved dead again.
-    energised = False
-    for reading in readings:
-        if reading.check == PROVED_DEAD:
-            energised = energised and reading.outcome != "pass"
-        elif check_hazard(reading.check, context) == "live":
-            energised = energised or reading.outcome != "not_done"
-    return energised
-
-
-def _unit(check: str) -> str:
-    return catalogue.checks()[check].unit
+@lru_cache(maxsize=64)
+def _found(folder: Path, evidence: tuple[tuple[str, object], ...]) -> Suggestions:
+    # Remembered while the checks of one return are noted: readings are not in it.
+    suggester = _suggester(folder)
+    return suggester.suggest(dict(evidence), top=len(suggester.causes))
 
 
 def _rows(
-    suggester: FaultSuggester, intake: Intake, probabilities: Mapping[str, float]
+    found: Suggestions, probabilities: Mapping[str, float], *, has_readings: bool
 ) -> list[Row]:
-    # The readings move the shares; why and like cases are those of the intake.
-    everything = suggester.suggest(intake.evidence(), top=len(probabilities))
-    by_cause = {str(item.cause): item for item in everything.ranked}
+    n_like = {str(item.cause): item.n_like for item in found.ranked}
     order = sorted(probabilities, key=lambda mode: (-probabilities[mode], mode))
     known = catalogue.failure_modes()
-    return [
-        {
-            "mode": mode,
-            "label": known[mode].label,
-            "component": known[mode].component,
-            "severity": known[mode].severity,
-            "probability": probabilities[mode],
-            "n_like": by_cause[mode].n_like,
-            "reasons": _reasons(by_cause[mode]),
-        }
-        for mode in order[:SHOWN_MODES]
-    ]
-
-
-def _reasons(item: Suggestion) -> list[str]:
-    telling = sorted(item.reasons, key=lambda reason: -abs(reason.log_odds))
-    return [reason.sentence for reason in telling[:SHOWN_REASONS]]
-
-
-def _check(item: RankedCheck, context: Context) -> Row:
-    check = catalogue.checks()[item.check]
-    return {
-        "check": item.check,
-        "label": check.label,
-        "measures": check.measures,
-        "points": check.points,
-        "window": expected_window(item.check, context).text,
-        "unit": check.unit,
-        "hazard": item.hazard,
-        "hazard_words": catalogue.codes("hazards")[item.hazard].label,
-        "caution": check.caution,
-        "minutes": item.minutes,
-        "confirm_probability": item.confirm_probability,
-        "confirm_per_minute": item.confirm_per_minute,
-        "bits": item.bits,
-        "bits_per_minute": item.bits_per_minute,
-        "blocked_by": list(item.blocked_by),
-    }
+    rows: list[Row] = []
+    for mode in order[:SHOWN_MODES]:
+        against = next((other for other in order if other != mode), None)
+        rows.append(
+            {
+                "mode": mode,
+                "label": known[mode].label,
+                "component": known[mode].component,
+                "severity": known[mode].severity,
+                "probability": probabilities[mode],
+                "n_like": n_like[mode],
+                "against": against,
+                "reasons": reason_rows(
+                    found, mode, against, probabilities, has_readings=has_readings
+                )
+                if against
+                else [],
+            }
+        )
+    return rows

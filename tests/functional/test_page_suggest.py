@@ -40,7 +40,7 @@ def test_the_caution_is_always_there(open_page):
 def test_without_evidence_the_page_says_so_and_draws_no_chart(open_page, read):
     page = open_page("suggest")
 
-    assert "Too little is known to name a likely fault" in read(page)
+    assert "Too little to say: do the intake checks" in read(page)
     assert not page.get("vega_lite_chart")
 
 
@@ -137,6 +137,6 @@ def test_an_age_of_no_days_is_an_age_and_not_unknown(open_page):
 def test_reasons_speak_in_labels_and_not_in_codes(open_page, read):
     shown = read(open_page("suggest", environment="coastal", **CASE))
 
-    why = [line for line in shown.splitlines() if "Why: " in line]
+    why = [line for line in shown.splitlines() if "Why, against " in line]
     assert why
     assert not [line for line in why if "_" in line]

@@ -165,7 +165,7 @@ def test_a_value_that_is_no_value_is_told_and_not_noted(open_page, read):
 
     field.set_value("a lot").run()
 
-    assert "is not CHECK[@POINT]=VALUE[UNIT]" in read(page)
+    assert "is not CHECK[@POINT][~CONDITION]=VALUE[UNIT]" in read(page)
     assert next_check(page) == LABELS["earth_continuity"]
 
 

@@ -1,0 +1,157 @@
+"""What to do now on the bench: the card of the next check, and what waits."""
+
+from collections.abc import Mapping, Sequence
+from typing import cast
+
+import streamlit as st
+
+from dashboard import text
+from dashboard.page_parts import bench_readings, widgets
+from dashboard.queries.answer import Answer, Row
+from ingest import catalogue
+
+PROVED_DEAD = "proved_dead"
+POWERED = (
+    "The unit was powered for a check noted below: isolate it and prove it dead again "
+    "before anything is touched."
+)
+OUTCOMES = {"pass": "Passed at every point", "fail": "Failed", "not_done": "Not done"}
+
+
+def show_now(page: str, answer: Answer) -> None:
+    """Show the answer in a sentence, then the card of the next check."""
+    if answer.more["energised"]:
+        st.warning(POWERED)
+    widgets.tell_answer(_answer(answer))
+    free = _free(answer)
+    if not free:
+        return
+    check = free[0]
+    with st.container(border=True):
+        st.markdown(f"### {check['label']}")
+        st.markdown("\n\n".join(_lines(check)))
+        _ask_result(page, check)
+
+
+def show_further(answer: Answer) -> None:
+    """Show the checks after the next one, with hazard and what each waits for."""
+    first = _free(answer)[:1]
+    labels = {code: check.label for code, check in catalogue.checks().items()}
+    rows = [
+        {
+            "check": row["label"],
+            "hazard": row["hazard_words"],
+            "waits for": ", ".join(
+                labels.get(code, code)
+                for code in cast("Sequence[str]", row["blocked_by"])
+            ),
+            "minutes": f"{cast('float', row['minutes']):.0f}",
+        }
+        for row in _checks(answer)
+        if row not in first
+    ]
+    if not rows:
+        return
+    st.header("Further checks")
+    # Not the table that can be sorted: this one breaks lines, so that no hazard and
+    # nothing a check waits for is cut off on a tablet.
+    st.table(rows, border="horizontal", hide_index=True)
+
+
+def like(row: Row) -> str:
+    """Return the count of like cases in words."""
+    n = cast("int", row["n_like"])
+    return f"{text.count(n)} like {'case' if n == 1 else 'cases'}"
+
+
+def _checks(answer: Answer) -> Sequence[Row]:
+    return cast("Sequence[Row]", answer.more["checks"])
+
+
+def _free(answer: Answer) -> Sequence[Row]:
+    return [row for row in _checks(answer) if not row["blocked_by"]]
+
+
+def _answer(answer: Answer) -> str:
+    free = _free(answer)
+    first = (
+        f"Next check: {free[0]['label']}." if free else "No check is left to do now."
+    )
+    if answer.more["too_little"]:
+        return f"{answer.more['too_little']} {first}"
+    likely = answer.rows[0]
+    return (
+        f"Most likely: {likely['label']} "
+        f"({100 * cast('float', likely['probability']):.0f} %, "
+        f"{like(likely)}). {first}"
+    )
+
+
+def _lines(check: Row) -> list[str]:
+    missing = cast("Sequence[str]", check["missing_points"])
+    # Findings that still wait stand with the gate, where they can be noted.
+    points = [point for point in missing if point not in catalogue.codes("findings")]
+    lines = [
+        f"**Hazard: {_hazard(check)}.** {check['caution']}",
+        f"**Measure:** {check['measures']}",
+        f"**Probes:** {check['points']}",
+        *(
+            [f"**Still to measure on this unit:** {', '.join(points)}"]
+            if points
+            else []
+        ),
+        f"**Expected:** {check['window']}",
+        f"**Takes:** about {cast('float', check['minutes']):.0f} minutes",
+    ]
+    if check["opens"]:
+        lines.append(
+            f"**Leads to:** {catalogue.checks()[str(check['opens'])].label}, which "
+            "waits for it"
+        )
+    return lines
+
+
+def _hazard(check: Row) -> str:
+    # The class of this check is "proved dead", which is what it has yet to show.
+    return (
+        "may be live until this has passed"
+        if check["check"] == PROVED_DEAD
+        else str(check["hazard_words"])
+    )
+
+
+def _ask_result(page: str, check: Row) -> None:
+    code, unit = str(check["check"]), str(check["unit"])
+    if unit != "outcome":
+        conditions: Mapping[str, str] = {
+            word: row.label for word, row in catalogue.codes("conditions").items()
+        }
+        point, condition, value = st.columns(3)
+        point.text_input(
+            "At which point",
+            key=bench_readings.point_key(page, code),
+            help="First the point, then the value: each point is noted by itself",
+        )
+        condition.selectbox(
+            "In which state",
+            list(conditions),
+            index=None,
+            format_func=lambda word: conditions.get(word, word),
+            key=bench_readings.condition_key(page, code),
+            placeholder="not said",
+        )
+        value.text_input(
+            f"Value measured ({unit})",
+            key=bench_readings.value_key(page, code),
+            on_change=bench_readings.note_value,
+            args=(page, code, unit),
+            help="Enter notes it; OL or >999 where the meter is over its range",
+        )
+    with st.container(horizontal=True):
+        for outcome, label in OUTCOMES.items():
+            st.button(
+                label,
+                key=f"{page}_{outcome}_{code}",
+                on_click=bench_readings.note_outcome,
+                args=(page, code, outcome),
+            )

@@ -1,0 +1,108 @@
+"""The checks as shown: what to measure on this unit, and what keeps mains off."""
+
+from collections.abc import Mapping, Sequence
+from functools import lru_cache
+
+import pandas as pd
+
+from analytics.advice.bench_state import INSPECTION, SHUTS_THE_GATE, BenchState
+from analytics.advice.check_table import default_check_table
+from analytics.advice.checks_at_hand import PROVED_DEAD
+from analytics.advice.first_check import RankedCheck
+from analytics.advice.gate import JudgedReading, needed_points
+from analytics.advice.readings import expected_window
+from dashboard.queries.answer import Row
+from dashboard.queries.unit_facts import Context
+from ingest import catalogue
+
+Facts = tuple[tuple[str, object], ...]
+# What the check table of a unit depends on.
+OF_TABLE = ("coil_v", "connector", "ground_fault_device")
+
+
+def check_table(context: Context) -> pd.DataFrame:
+    """Return the check x mode table of a unit; shared, not to be written to."""
+    return _table(tuple((name, context.get(name)) for name in OF_TABLE))
+
+
+@lru_cache(maxsize=32)
+def _table(facts: Facts) -> pd.DataFrame:
+    return default_check_table(dict(facts))
+
+
+def check_row(item: RankedCheck, context: Context, state: BenchState) -> Row:
+    """Return one ranked check as the answer shows it."""
+    check = catalogue.checks()[item.check]
+    known = state.states.get(item.check)
+    needed = needed_points(item.check, context)
+    return {
+        "check": item.check,
+        "label": check.label,
+        "measures": check.measures,
+        "points": check.points,
+        "needed_points": list(needed),
+        "missing_points": list(known.missing_points if known else needed),
+        "window": _windows(tuple(sorted(context.items())))[item.check],
+        "unit": check.unit,
+        "hazard": item.hazard,
+        "hazard_words": catalogue.codes("hazards")[item.hazard].label,
+        "caution": check.caution,
+        "minutes": item.minutes,
+        "minutes_before": item.minutes_before,
+        "opens": item.opens,
+        "confirm_probability": item.confirm_probability,
+        "confirm_per_minute": item.confirm_per_minute,
+        "bits": item.bits,
+        "bits_per_minute": item.bits_per_minute,
+        "blocked_by": list(item.blocked_by),
+    }
+
+
+@lru_cache(maxsize=64)
+def _windows(facts: Facts) -> Mapping[str, str]:
+    """Return the window of each check that can be done on a unit."""
+    context = dict(facts)
+    connector = context.get("connector")
+    return {
+        code: expected_window(code, context).text
+        for code, check in catalogue.checks().items()
+        if not (check.connector and connector and check.connector != connector)
+    }
+
+
+def gate_rows(state: BenchState) -> list[Row]:
+    """Return every gate check with its outcome and why it keeps mains off.
+
+    `why` is empty where the check keeps nothing off.
+    """
+    left = {reason.check: reason for reason in state.gate}
+    rows: list[Row] = []
+    for code, check in catalogue.checks().items():
+        if not check.gate:
+            continue
+        reason = left.get(code)
+        why = reason.why if reason else ""
+        if code == PROVED_DEAD and not reason and state.not_safe:
+            why = state.not_safe
+        rows.append(
+            {
+                "check": code,
+                "label": check.label,
+                "outcome": reason.outcome if reason else "pass",
+                "missing_points": list(reason.missing_points) if reason else [],
+                "why": why,
+            }
+        )
+    return rows
+
+
+def findings_open(
+    findings: Sequence[str], readings: Sequence[JudgedReading]
+) -> list[str]:
+    """Return the findings that keep mains off until an inspection says otherwise."""
+    last = {r.point: r.outcome for r in readings if r.check == INSPECTION}
+    return [
+        code
+        for code in SHUTS_THE_GATE
+        if (code in findings or code in last) and last.get(code) != "pass"
+    ]

@@ -1,0 +1,141 @@
+"""The checks typed so far: each judged for the unit on the bench."""
+
+import math
+from collections.abc import Sequence
+
+from analytics.advice.check_table import applies
+from analytics.advice.gate import JudgedReading, point_name
+from analytics.advice.limits import in_words
+from analytics.advice.readings import Evaluation, evaluate_reading, expected_window
+from dashboard.queries.answer import Row
+from dashboard.queries.typed_readings import TypedReading
+from dashboard.queries.unit_facts import Context
+from ingest import catalogue
+from ingest.errors import UsageError
+
+# Readings of this session are taken while looking for the fault.
+STAGE = "diagnosis"
+UNDEFINED = "undefined"
+
+
+class JudgedReadings:
+    """Readings of one unit in the order typed, each judged as it comes.
+
+    Parameters
+    ----------
+    typed : sequence of TypedReading
+    context : mapping
+        What is known of the unit.
+
+    Raises
+    ------
+    UsageError
+        A unit that does not fit, or a check that does not apply to the unit.
+    """
+
+    def __init__(self, typed: Sequence[TypedReading], context: Context) -> None:
+        self._context = context
+        # Twice: what one point shows may be the limit of another.
+        alone = [(reading, self._evaluated(reading, {})) for reading in typed]
+        self._found = [
+            (reading, self._evaluated(reading, _beside(reading, alone)))
+            for reading in typed
+        ]
+
+    @property
+    def judged(self) -> list[JudgedReading]:
+        """The readings as the gate and the ranking take them."""
+        return [
+            JudgedReading(
+                check=reading.check,
+                outcome=verdict.outcome,
+                stage=STAGE,
+                point=reading.point,
+                condition=reading.condition,
+                order=order,
+                has_value=not reading.is_outcome,
+                probability_of_fail=verdict.probability_of_fail,
+            )
+            for order, (reading, verdict) in enumerate(self._found)
+        ]
+
+    def rows(self) -> list[Row]:
+        """Return the readings as the answer shows them."""
+        return [
+            {
+                "check": reading.check,
+                "point": reading.point,
+                "condition": reading.condition,
+                "value": reading.value,
+                "unit": reading.unit,
+                "outcome": verdict.outcome,
+                "window": expected_window(reading.check, self._context).text,
+                "meaning": verdict.meaning,
+                "what_to_do": _what_to_do(verdict),
+            }
+            for reading, verdict in self._found
+        ]
+
+    def _evaluated(self, reading: TypedReading, beside: Context) -> Evaluation:
+        value = reading.value if reading.is_outcome else reading.number
+        typed = f"{reading.check}={reading.value}{reading.unit or ''}"
+        check = catalogue.checks()[reading.check]
+        at: Row = {"point": reading.point, "condition": reading.condition}
+        try:
+            verdict = evaluate_reading(
+                check.code,
+                value,
+                reading.unit or (None if reading.is_outcome else check.unit),
+                stage=STAGE,
+                context={**self._context, **at, **beside},
+            )
+        except ValueError as error:
+            raise UsageError(
+                f"Reading {typed}: {error}.",
+                hint="Correct the reading, or leave it out.",
+            ) from None
+        if not applies(check, self._context):
+            raise UsageError(
+                f"Reading {typed}: this unit is on record without a device that "
+                f"detects direct current, so {check.code} does not apply.",
+                hint="Leave the reading out, or have the record of the unit corrected.",
+            )
+        return verdict
+
+
+def _beside(
+    reading: TypedReading, found: Sequence[tuple[TypedReading, Evaluation]]
+) -> Row:
+    """Return what the last values at other points, or at rest, say of the limit."""
+    last = {
+        (point_name(typed.point), typed.condition): verdict.value
+        for typed, verdict in found
+        if typed.check == reading.check
+        and verdict.value is not None
+        and 0 <= verdict.value < math.inf
+    }
+    here = point_name(reading.point)
+    if reading.check == "earth_continuity" and (here, "still") in last:
+        return {"still_ohm": last[here, "still"]}
+    if reading.check == "path_resistance":
+        others = tuple(v for (point, _), v in last.items() if point != here)
+        return {"other_poles_mohm": others} if others else {}
+    return {}
+
+
+def _what_to_do(verdict: Evaluation) -> str | None:
+    """Return what to do about a reading that is neither pass nor fail."""
+    if verdict.outcome != UNDEFINED:
+        return None
+    if verdict.low is None and verdict.high is None:
+        return (
+            "Read on the nameplate what the limit asks for, or type the serial; then "
+            "note the reading again."
+        )
+    if verdict.value is not None and verdict.value < 0 and verdict.unit != "V":
+        return "Null the leads, look at their polarity and measure again."
+    edge = verdict.low if verdict.low is not None else verdict.high
+    return (
+        f"Take a range of the meter that reaches beyond {in_words(edge)} "
+        f"{verdict.unit}, and measure again until the value stands still."
+    )

@@ -1,0 +1,144 @@
+"""Why one fault is likelier than another, as shown: lines that add up."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import cast
+
+from analytics.advice.reasons import NOT_FOUND, Reason
+from analytics.advice.suggestions import Suggestion, Suggestions
+from dashboard import text
+from dashboard.queries.answer import Row
+from ingest import catalogue
+
+SHOWN_REASONS = 4
+EVERYTHING_ELSE = "everything else known at intake"
+CHECKS_NOTED = "the checks noted, all together"
+# The code list that the codes of a block of evidence are in.
+LABELLED: Mapping[str, str] = {
+    "sym": "symptoms",
+    "symno": "symptoms",
+    "find": "findings",
+    "env": "environments",
+    "conn": "connectors",
+}
+
+Piece = tuple[str, str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One piece of evidence for a fault against another.
+
+    `n_seen` of `n_of` cases of the fault carry it; None where nothing is counted.
+    """
+
+    what: str
+    log_odds: float
+    n_seen: int | None = None
+    n_of: int | None = None
+
+    def row(self) -> Row:
+        """Return the line as the answer shows it."""
+        return {
+            "what": self.what,
+            "log_odds": self.log_odds,
+            "factor": math.exp(self.log_odds),
+            "n_seen": self.n_seen,
+            "n_of": self.n_of,
+        }
+
+
+def reason_rows(
+    found: Suggestions,
+    mode: str,
+    against: str,
+    probabilities: Mapping[str, float],
+    *,
+    has_readings: bool,
+) -> list[Row]:
+    """Return why a mode against another, strongest first, the rest in lines of its own.
+
+    Parameters
+    ----------
+    found : Suggestions
+        Of the intake, with every cause ranked.
+    mode, against : str
+    probabilities : mapping of str to float
+        As they are now, after the checks noted.
+    has_readings : bool
+        Whether any check noted may have moved them.
+
+    Returns
+    -------
+    list of dict
+        what, log_odds, factor, n_seen, n_of. The log-odds add up to
+        ln(probability of mode / probability of against).
+    """
+    lines = _intake_lines(found, mode, against)
+    shown, rest = lines[:SHOWN_REASONS], lines[SHOWN_REASONS:]
+    if rest:
+        shown.append(Line(EVERYTHING_ELSE, math.fsum(line.log_odds for line in rest)))
+    if has_readings:
+        now = math.log(probabilities[mode] / probabilities[against])
+        before = math.fsum(line.log_odds for line in shown)
+        shown.append(Line(CHECKS_NOTED, now - before))
+    return [line.row() for line in shown]
+
+
+def reason_words(reason: Row) -> str:
+    """Return one reason in words, the same on page and command."""
+    factor = cast("float", reason["factor"])
+    side = "for" if factor >= 1 else "against"
+    words = f"{reason['what']}: {text.TIMES}{factor:.2g} {side}"
+    if reason["n_of"] is None:
+        return words
+    if not reason["n_of"]:
+        return f"{words} (no own case)"
+    return f"{words} (seen in {reason['n_seen']} of {reason['n_of']})"
+
+
+def _intake_lines(found: Suggestions, mode: str, against: str) -> list[Line]:
+    # Reasons compare with the likeliest of the intake; another pair is a difference.
+    by_cause = {str(item.cause): item for item in found.ranked}
+    leader = str(found.ranked[0].cause)
+    one = _against_leader(by_cause[mode], leader)
+    other = _against_leader(by_cause[against], leader)
+    lines = []
+    for piece in {**one, **other}:
+        mine, theirs = one.get(piece), other.get(piece)
+        seen = (mine.n_seen, mine.n_of) if mine else (None, None)
+        if theirs and not mine:
+            seen = (theirs.n_seen_other, theirs.n_of_other)
+        lines.append(
+            Line(
+                _what(cast("Reason", mine or theirs)),
+                (mine.log_odds if mine else 0.0) - (theirs.log_odds if theirs else 0.0),
+                *seen,
+            )
+        )
+    return sorted(lines, key=lambda line: (-abs(line.log_odds), line.what))
+
+
+def _against_leader(item: Suggestion, leader: str) -> Mapping[Piece, Reason]:
+    if str(item.cause) == leader:
+        return {}
+    reasons: Sequence[Reason] = item.reasons
+    return {
+        (
+            reason.block,
+            reason.state,
+            "" if reason.block == "text" else reason.code,
+        ): reason
+        for reason in reasons
+    }
+
+
+def _what(reason: Reason) -> str:
+    if reason.block == "text":
+        return "the words of the complaint"
+    code = reason.code
+    kind = LABELLED.get(reason.block)
+    if kind and reason.state != NOT_FOUND and code in catalogue.codes(kind):
+        code = f'"{catalogue.codes(kind)[code].label}"'
+    return f"{reason.state} {code}".rstrip()

@@ -1,0 +1,107 @@
+"""What is known of the unit on the bench: as typed, else as the register has it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from analytics.rollup.snapshot import Snapshot
+from dashboard.queries.answer import Row, rows_of
+from dashboard.queries.intake import Intake
+from dashboard.settings import Settings
+
+# Facts that may be typed; they win over the register.
+TYPED = ("model", "environment", "connector")
+
+Context = Mapping[str, object]
+
+
+@dataclass(frozen=True, slots=True)
+class UnitOnBench:
+    """The unit on the bench.
+
+    Attributes
+    ----------
+    facts : mapping
+        Fields of the unit by name; what is not known is not in it.
+    intake : Intake
+        As typed, with model, environment and connector of the register filled in.
+    context : mapping
+        What limits and checks depend on: the facts and the maker's values.
+    is_known : bool or None
+        Whether the register holds the serial; None without a serial.
+    words : str
+        Where the facts come from, and what to do about those missing.
+    """
+
+    facts: Mapping[str, object]
+    intake: Intake
+    context: Context
+    is_known: bool | None
+    words: str
+
+    def row(self) -> Row:
+        """Return the unit as the answer shows it."""
+        return {
+            "serial": self.intake.serial,
+            "is_known": self.is_known,
+            "facts": dict(self.facts),
+            "words": self.words,
+        }
+
+
+def unit_on_bench(
+    snapshot: Snapshot, intake: Intake, settings: Settings
+) -> UnitOnBench:
+    """Bring together what was typed of a unit and what the register holds of it.
+
+    Raises
+    ------
+    NotPublishedError
+        The figures were published by an older version and hold no such facts.
+    """
+    recorded = _recorded(snapshot, intake.serial) if intake.serial else None
+    typed = {name: getattr(intake, name) for name in TYPED if getattr(intake, name)}
+    facts = dict(recorded or {}) | typed
+    filled = {name: facts[name] for name in TYPED if name in facts}
+    model = settings.models.get(str(facts.get("model", "")))
+    maker = model.model_dump(exclude_none=True) if model else {}
+    return UnitOnBench(
+        facts=facts,
+        intake=intake.model_copy(update=filled),
+        context=facts | maker,
+        is_known=None if not intake.serial else recorded is not None,
+        words=_words(intake.serial, recorded, typed),
+    )
+
+
+def _recorded(snapshot: Snapshot, serial: str) -> Mapping[str, object] | None:
+    rows = rows_of(snapshot.ask("unit_facts", {"serial": serial}))
+    if not rows:
+        return None
+    return {name: value for name, value in rows[0].items() if value is not None}
+
+
+def _words(
+    serial: str | None,
+    recorded: Mapping[str, object] | None,
+    typed: Mapping[str, object],
+) -> str:
+    if not serial:
+        return (
+            "No serial typed: where a limit depends on the unit, the stricter one "
+            "stands."
+        )
+    if recorded is None:
+        return (
+            f"The figures published hold no unit {serial}: check the serial, or go on "
+            "with what is typed; where a limit depends on the unit, the stricter one "
+            "stands."
+        )
+    others = [
+        f"{name} {typed[name]} as typed, {recorded[name]} on record"
+        for name in typed
+        if name in recorded and recorded[name] != typed[name]
+    ]
+    differ = (
+        f" They differ: {'; '.join(others)}. Look at the nameplate." if others else ""
+    )
+    return f"Windows and points are those of unit {serial} as on record.{differ}"
