@@ -10,7 +10,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from analytics.advice.check_information import NOT_ISOLATED
 from analytics.advice.checks_at_hand import PROVED_DEAD, RECORDS_ONLY
+from analytics.advice.confirming import Confirming, confirmed_modes
 from analytics.advice.gate import (
     INCOMPLETE,
     CheckState,
@@ -19,6 +21,7 @@ from analytics.advice.gate import (
     gate_is_open,
     point_name,
 )
+from analytics.advice.isolation import isolations, not_isolated
 from analytics.advice.limits import Context
 from analytics.advice.proof_of_dead import NOT_PROVED, is_energised, why_not_safe
 from ingest.catalogue import checks, codes
@@ -59,7 +62,9 @@ class BenchState:
     `outcomes` is as `next_check` takes it; `chances` as `update_probabilities` takes
     it: near a limit the probability of a fail of the worst point. `gate` has one
     reason for each gate check that has not passed; `not_safe` says why the unit does
-    not count as proved dead, and is empty where it does.
+    not count as proved dead, and is empty where it does. `verdicts` holds every mode
+    that a reading backs or rules out, `isolations` the checks that must be seen beside
+    a failed one, as `next_check` takes them.
     """
 
     outcomes: dict[str, str]
@@ -69,6 +74,8 @@ class BenchState:
     energised: bool
     gate: tuple[GateReason, ...]
     not_safe: str
+    verdicts: tuple[Confirming, ...]
+    isolations: dict[str, tuple[str, ...]]
 
     @property
     def gate_is_open(self) -> bool:
@@ -86,6 +93,7 @@ def bench_state(
     opened: Iterable[float] = (),
     day: str | None = None,
     technician: str | None = None,
+    answers: Iterable[str] = (),
 ) -> BenchState:
     """Return where a case stands.
 
@@ -107,6 +115,8 @@ def bench_state(
         comes at the same moment comes after it.
     day, technician : str, optional
         Of now: a proof of another day, or by someone else, does not hold.
+    answers : iterable of str
+        What the technician said yes to, of `Confirming.asks`.
 
     Raises
     ------
@@ -135,18 +145,23 @@ def bench_state(
     if not not_safe and outcomes.get(PROVED_DEAD) != "pass":
         not_safe = NOT_PROVED
     said = {INSPECTION: bool(found), RECORDS_ONLY: any(error_words)}
+    verdicts = confirmed_modes(about, context, answers=answers)
+    chances = {
+        check: _chance(check, state, about)
+        for check, state in states.items()
+        if not said.get(check, False)
+    }
+    nothing = dict.fromkeys(not_isolated(verdicts, outcomes), NOT_ISOLATED)
     return BenchState(
         outcomes=outcomes,
         states=states,
-        chances={
-            check: _chance(check, state, about)
-            for check, state in states.items()
-            if not said.get(check, False)
-        },
+        chances=chances | {c: word for c, word in nothing.items() if c in chances},
         proved_safe=not not_safe,
         energised=is_energised(ordered, context),
         gate=tuple(_reasons(states, left)),
         not_safe=not_safe,
+        verdicts=verdicts,
+        isolations=isolations(verdicts),
     )
 
 

@@ -8,6 +8,7 @@ no reading can say is asked, never taken for granted.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import Final
 
 from analytics.advice.check_table import applies
@@ -119,7 +120,7 @@ def confirming(
     known = failure_modes().get(mode)
     if known is None:
         raise ValueError(f"no failure mode is called {mode!r}")
-    if mode not in {rule.mode for rule in label_rules()}:
+    if mode not in _rules_of():
         raise ValueError(f"{mode} is confirmed by no check, only by the whole protocol")
     return _confirming(mode, placed_readings(readings), context, tuple(answers))
 
@@ -136,9 +137,16 @@ def confirmed_modes(
     """
     placed = placed_readings(readings)
     yes = tuple(answers)
-    ruled = {rule.mode: None for rule in label_rules()}
-    found = (_confirming(mode, placed, context, yes) for mode in ruled)
+    found = (_confirming(mode, placed, context, yes) for mode in _rules_of())
     return tuple(item for item in found if item.by or item.against)
+
+
+@cache
+def _rules_of() -> dict[str, list[LabelRule]]:
+    found: dict[str, list[LabelRule]] = {}
+    for rule in label_rules():
+        found.setdefault(rule.mode, []).append(rule)
+    return found
 
 
 def _confirming(
@@ -147,11 +155,7 @@ def _confirming(
     context: Context,
     answers: tuple[str, ...],
 ) -> Confirming:
-    rules = [
-        (rule, rule_outcome(rule, placed, context))
-        for rule in label_rules()
-        if rule.mode == mode
-    ]
+    rules = [(rule, rule_outcome(rule, placed, context)) for rule in _rules_of()[mode]]
     by = _names(r for r, o in rules if r.role == "backs" and o.has_failed)
     against = _names(
         r
@@ -256,7 +260,7 @@ def _covers(found: frozenset[str], points: tuple[str, ...]) -> bool:
 
 def _prose(mode: str, check: str, context: Context) -> Iterable[str]:
     """Return the conditions beside a check that no rule reads."""
-    ruled = {rule.check for rule in label_rules() if rule.mode == mode}
+    ruled = {rule.check for rule in _rules_of()[mode]}
     other = {"type_1": "type 2:", "type_2": "type 1:"}.get(
         str(context.get("connector")), "-"
     )

@@ -9,6 +9,7 @@ proved dead, however likely the cause it would confirm.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 import numpy as np
 import numpy.typing as npt
@@ -49,8 +50,10 @@ class RankedCheck:
 
     `minutes` are those of the check alone, `minutes_before` those of what must come
     first (gate checks, set-up); `confirm_per_minute` and `bits_per_minute` divide by
-    both. `blocked_by` holds the checks that must pass first, and is empty for a
-    check that can be done now. `opens` is the check that one put first leads to.
+    both. For a check that isolates a fault, `confirm_probability` is the chance that
+    the fault is one it would settle. `blocked_by` holds the checks that must pass
+    first, and is empty for a check that can be done now. `opens` is the check that one
+    put first leads to.
     """
 
     check: str
@@ -76,6 +79,7 @@ class _Work:
     gate_left: tuple[str, ...]
     gate_failed: bool
     live_begun: bool
+    isolations: Mapping[str, Iterable[str]]
 
 
 def next_check(
@@ -85,6 +89,7 @@ def next_check(
     done: Mapping[str, str] | Iterable[str] = (),
     proved_safe: bool = False,
     energised: bool = False,
+    isolations: Mapping[str, Iterable[str]] = MappingProxyType({}),
 ) -> list[RankedCheck]:
     """Rank the checks that may be done next, best first.
 
@@ -105,6 +110,11 @@ def next_check(
     energised : bool
         A live check was begun since: live checks may go on, every other one waits
         for proved_dead again.
+    isolations : mapping of str to iterable of str
+        Checks that must be seen beside one that has failed, each with the causes it
+        would settle, as `bench_state` gives them. They come before all others of
+        their kind, also where they were done at another point; no safety rule gives
+        way to them.
 
     Returns
     -------
@@ -120,13 +130,15 @@ def next_check(
     """
     causes, shares = normalised(probabilities)
     at_hand = checks_at_hand(check_table)
-    work = _work(at_hand, done, proved=proved_safe, energised=energised)
+    work = _work(
+        at_hand, done, proved=proved_safe, energised=energised, isolations=isolations
+    )
     ranked = [
         _ranked(check, causes, shares, at_hand, work)
         for check in at_hand.values()
         if check.code not in work.not_again
     ]
-    ranked.sort(key=_order)
+    ranked.sort(key=lambda item: (item.check not in isolations, *_order(item)))
     lead = _lead(ranked, at_hand, work)
     listed = [item for item in ranked if at_hand[item.check].hazard != BARRED]
     if not work.gate_left and work.proved and any(c.gate for c in at_hand.values()):
@@ -142,6 +154,7 @@ def _work(
     *,
     proved: bool,
     energised: bool,
+    isolations: Mapping[str, Iterable[str]],
 ) -> _Work:
     outcomes: Mapping[str, str] = done if isinstance(done, Mapping) else {}
     finished = set(done)
@@ -154,6 +167,10 @@ def _work(
         finished -= {code for code in gates if outcomes.get(code) in UNSETTLED}
         if not proved or energised:
             finished -= {PROVED_DEAD}
+        begun = finished
+        finished = finished - set(isolations)
+    else:
+        begun = finished
     return _Work(
         outcomes=outcomes,
         not_again=frozenset(finished),
@@ -162,7 +179,8 @@ def _work(
         gate_left=left,
         gate_failed=any(outcomes.get(c, "").startswith("fail") for c in left),
         live_begun=energised
-        or any(c in at_hand and at_hand[c].hazard == BARRED for c in finished),
+        or any(c in at_hand and at_hand[c].hazard == BARRED for c in begun),
+        isolations=isolations,
     )
 
 
@@ -175,6 +193,9 @@ def _ranked(
 ) -> RankedCheck:
     p_fail, confirms = check.p_fail_of(causes), check.confirms_of(causes)
     confirm = float((shares * p_fail)[confirms].sum())
+    if check.code in work.isolations:
+        settled = set(work.isolations[check.code])
+        confirm = float(shares[[cause in settled for cause in causes]].sum())
     # Outcomes: pass, a fail that confirms nothing, a fail that confirms each cause.
     confirming = np.eye(len(causes))[confirms] * p_fail
     unconfirmed = np.where(confirms, 0.0, p_fail)
@@ -229,10 +250,11 @@ def _lead(
     """Return the check to put first by rule, with the check it leads to.
 
     While proved_dead is wanted it is proved_dead, unless the records come first on
-    merit, or the unit is energised and the best check may go on live. When the best
-    is live and the gate is open work, it is the best gate check that is free; when
-    the best needs another check, it is that one. A check that waits for something
-    that is not on offer is not the best of anything.
+    merit, or the unit is energised and the best check may go on live. A check that
+    isolates a fault is the best there is. When the best is live and the gate is open
+    work, it is the best gate check that is free; when the best needs another check, it
+    is that one. A check that waits for something that is not on offer is not the best
+    of anything.
     """
     offered = {item.check for item in ranked}
     shut = work.gate_failed or not any(check.gate for check in at_hand.values())
@@ -250,7 +272,8 @@ def _lead(
     live = best.hazard == BARRED
     wanted = best.check if live and work.gate_left else None
     if not work.proved or (work.energised and (wanted or not live)):
-        return {PROVED_DEAD: wanted}
+        isolates = best.check if best.check in work.isolations else None
+        return {PROVED_DEAD: wanted or isolates}
     if best.blocked_by:
         return {best.blocked_by[0]: best.check}
     gates = [i.check for i in ranked if at_hand[i.check].gate and not i.blocked_by]

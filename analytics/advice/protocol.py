@@ -53,9 +53,9 @@ class ProtocolState:
     """How far the whole protocol is done.
 
     `state` is `met`, `met_if` (by all readings; `asks` holds what none can say),
-    `contradicted` (a reading failed), `left` or `by_reason`. `failed` holds the checks whose last reading failed, `missing` the steps that have not
-    passed, `repeat` the confirming checks of the three likeliest modes that have not
-    passed twice.
+    `contradicted` (a reading failed), `left` or `by_reason`. `failed` holds the checks
+    whose last reading failed, `missing` the steps that have not passed, `repeat` the
+    confirming checks of the three likeliest modes that have not passed twice.
     """
 
     outcome: str
@@ -236,10 +236,9 @@ def _words(
         told.append("Repeat the confirming checks of the three likeliest modes too.")
     only_if = f" if {'; '.join(asks)}" if asks else ""
     if reason and (failed or missing or repeat):
+        told += [f"Only{only_if}."] if asks else []
         return " ".join([f"{label} for a stated reason: {reason}.", *told])
     if not (failed or missing or repeat):
         start = f"The whole protocol passed: {label} may be said{only_if}."
         return " ".join([start, *told])
-    return " ".join(
-        [f"{label} may not be said yet{only_if and ', and only'}{only_if}.", *told]
-    )
+    return " ".join([f"{label} may not be said yet.", *told])

@@ -25,7 +25,7 @@ stages = st.sampled_from(
 )
 loose = st.builds(
     JudgedReading,
-    st.sampled_from([*GATE, "fuse_continuity", "pilot_voltage_handle"]),
+    st.sampled_from([*GATE, "pilot_continuity", "control_supply_voltage"]),
     st.sampled_from(OUTCOMES),
     stages,
     point=st.sampled_from([None, "L1", "L2", "handle", "metal", *SHUTS_THE_GATE]),
@@ -54,6 +54,7 @@ def test_no_live_check_is_offered_on_a_unit_that_has_not_passed_the_gate(
         done=state.outcomes,
         proved_safe=state.proved_safe,
         energised=state.energised,
+        isolations=state.isolations,
     )
     offered = {item.check for item in listed}
     assert not (offered & LIVE) or state.gate_is_open
