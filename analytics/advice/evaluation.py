@@ -5,10 +5,22 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 import numpy as np
-from numpy.typing import ArrayLike
 from scipy import optimize, special
 
-from analytics.advice.evidence import Floats, Integers
+from analytics.advice.evaluation_curves import (
+    ByCause,
+    CalibrationCurve,
+    RiskCoverage,
+    by_cause,
+    calibration_curve,
+    risk_coverage,
+)
+from analytics.advice.evaluation_scores import (
+    Scores,
+    calibration_error,
+    scores_of,
+)
+from analytics.advice.evidence import Flags, Floats, Integers
 from analytics.advice.expert_prior import ExpertPrior
 from analytics.advice.fault_model import (
     MIN_CASES_TO_WEIGH,
@@ -22,22 +34,11 @@ from analytics.advice.labelled_cases import NEWEST, LabelledCases, month_of
 
 Cause = TypeVar("Cause")
 
-N_BINS = 10  # of confidence, for the calibration error
 MOST_TEMPERATURE = 5.0  # beyond, the model is wrong rather than too sure
 
 # Abstaining: below either limit the evidence is called not enough.
 MIN_TOP_PROBABILITY = 0.30
 MIN_EVIDENCE_BITS = 1.0
-
-
-@dataclass(frozen=True, slots=True)
-class Scores:
-    """Shares right and loss of one way of suggesting, over the same cases."""
-
-    top_1: float
-    top_3: float
-    log_loss: float  # nats per case
-    calibration_error: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +53,7 @@ class Month:
     n_cases: int
     n_unlabelled: int
     n_scored: int
+    n_right: int
     top_1: float
     calibration_error: float
 
@@ -74,59 +76,22 @@ class Evaluation:
     temperature: float  # best divisor of the log-odds, told and not applied; 1 is best
     answered: float  # share with enough evidence
     answered_top_1: float  # share right among these, nan where there is none
+    n_answered: int
+    n_answered_right: int
+    n_silent_right: int  # of the others, had the likeliest cause been named
+    calibration: CalibrationCurve
+    coverage: RiskCoverage
+    causes: ByCause
     months: tuple[Month, ...]
 
 
-def top_k_accuracy(probabilities: ArrayLike, truth: ArrayLike, *, k: int) -> float:
-    """Return the share of cases whose true cause is among the k likeliest.
+@dataclass(frozen=True, slots=True)
+class NotScored:
+    """Why suggestions could not be scored: of what too few were found."""
 
-    Parameters
-    ----------
-    probabilities : array of float, shape (n, m)
-    truth : array of int, shape (n,)
-        Column of the true cause.
-    k : int
-        A cause that ties with the true one counts as ranked before it.
-    """
-    p, true = _checked(probabilities, truth)
-    not_below = (p >= p[np.arange(len(true)), true][:, None]).sum(axis=1)
-    return float((not_below <= k).mean())
-
-
-def log_loss(probabilities: ArrayLike, truth: ArrayLike) -> float:
-    """Return the mean of -ln p(true cause), in nats; shapes as `top_k_accuracy`."""
-    p, true = _checked(probabilities, truth)
-    with np.errstate(divide="ignore"):
-        return float(-np.log(p[np.arange(len(true)), true]).mean())
-
-
-def calibration_error(
-    confidence: ArrayLike, correct: ArrayLike, *, n_bins: int = N_BINS
-) -> float:
-    """Return the expected calibration error over bins of equal width.
-
-    Parameters
-    ----------
-    confidence : array of float, shape (n,)
-        Probability given to the answer, 0 to 1.
-    correct : array of bool, shape (n,)
-        Whether the answer was right.
-    n_bins : int
-        A value on a limit belongs to the bin below it.
-
-    Returns
-    -------
-    float
-        Mean over cases of |share right - mean confidence| of the case's bin.
-    """
-    sure = np.asarray(confidence, dtype=float)
-    right = np.asarray(correct, dtype=float)
-    if sure.shape != right.shape or sure.ndim != 1 or not len(sure):
-        raise ValueError(f"one flag per confidence: {sure.shape}, {right.shape}")
-    inner = np.linspace(0, 1, n_bins + 1)[1:-1]
-    bins = np.searchsorted(inner, sure, side="left")
-    gaps = np.bincount(bins, weights=right - sure, minlength=n_bins)
-    return float(np.abs(gaps).sum() / len(sure))
+    what: str
+    needed: int
+    found: int
 
 
 def evidence_bits(log_p: Floats, log_prior: Floats) -> Floats:
@@ -137,7 +102,7 @@ def evidence_bits(log_p: Floats, log_prior: Floats) -> Floats:
     return np.asarray((np.exp(log_p) * (log_p - log_prior)).sum(axis=1) / np.log(2))
 
 
-def are_enough(log_p: Floats, log_prior: Floats) -> Floats:
+def are_enough(log_p: Floats, log_prior: Floats) -> Flags:
     """Tell for each case whether its evidence is enough to name a cause.
 
     Shapes as `evidence_bits`.
@@ -180,53 +145,48 @@ def is_enough(posterior: Mapping[Cause, float], prior: Mapping[Cause, float]) ->
 
 
 def evaluate(
-    labelled: LabelledCases, expert: ExpertPrior, by_month: dict[str, tuple[int, int]]
-) -> Evaluation | None:
+    labelled: LabelledCases,
+    expert: ExpertPrior,
+    by_month: dict[str, tuple[int, int]],
+    *,
+    rng: np.random.Generator,
+) -> Evaluation | NotScored:
     """Fit on the oldest 70 %, weigh on the next 15 %, score on the newest 15 %.
 
-    None where there are fewer than 200 labelled cases, or too few stay on the older
-    side once later confirmations and units of the newer side are taken out.
+    Not scored are fewer than 200 labelled cases, or too few on the older side once
+    later confirmations and units of the newer side are taken out.
     """
     if len(labelled) < MIN_CASES_TO_WEIGH:
-        return None
+        return NotScored("confirmed cases", MIN_CASES_TO_WEIGH, len(labelled))
     before, newest = labelled.split()
     older, middle = before.split(NEWEST / (1 - NEWEST))
     if len(older) < MIN_OLDER_TO_WEIGH:
-        return None
+        what = "older cases, confirmed before the newer ones came in"
+        return NotScored(what, MIN_OLDER_TO_WEIGH, len(older))
     model = weigh(fit_unweighted(older, expert, text_settings(older)), older, middle)
     log_p = model.log_probabilities(newest.evidence)
+    p, truth = np.exp(log_p), newest.cause
     shares = np.exp(decayed_log_prior(before, expert.n_causes, None))
-    right = log_p.argmax(axis=1) == newest.cause
+    sure, right = p.max(axis=1), p.argmax(axis=1) == truth
     enough = are_enough(log_p, model.log_prior)
     known = {*older.evidence.text} - {""}
     return Evaluation(
-        suggester=_scores(np.exp(log_p), newest.cause),
-        class_shares=_scores(np.tile(shares, (len(newest), 1)), newest.cause),
+        suggester=scores_of(p, truth, rng),
+        class_shares=scores_of(np.tile(shares, (len(newest), 1)), truth, rng),
         n_fitted=len(older),
         n_weighed=len(middle),
         n_scored=len(newest),
         n_repeated_texts=sum(text in known for text in newest.evidence.text),
-        temperature=_temperature(log_p, newest.cause),
+        temperature=_temperature(log_p, truth),
         answered=float(enough.mean()),
         answered_top_1=float(right[enough].mean()) if enough.any() else float("nan"),
-        months=_months(newest, np.exp(log_p.max(axis=1)), right, by_month),
-    )
-
-
-def _checked(probabilities: ArrayLike, truth: ArrayLike) -> tuple[Floats, Integers]:
-    p = np.asarray(probabilities, dtype=float)
-    true = np.asarray(truth, dtype=np.int64)
-    if p.ndim != 2 or true.shape != p.shape[:1] or not len(true):  # noqa: PLR2004 - rows and columns
-        raise ValueError(f"one true column per row: {p.shape}, {true.shape}")
-    return p, true
-
-
-def _scores(p: Floats, truth: Integers) -> Scores:
-    return Scores(
-        top_1=top_k_accuracy(p, truth, k=1),
-        top_3=top_k_accuracy(p, truth, k=3),
-        log_loss=log_loss(p, truth),
-        calibration_error=calibration_error(p.max(axis=1), p.argmax(axis=1) == truth),
+        n_answered=int(enough.sum()),
+        n_answered_right=int(right[enough].sum()),
+        n_silent_right=int(right[~enough].sum()),
+        calibration=calibration_curve(sure, right),
+        coverage=risk_coverage(sure, right),
+        causes=by_cause(p, truth),
+        months=_months(newest, sure, right, by_month),
     )
 
 
@@ -245,7 +205,7 @@ def _temperature(log_p: Floats, truth: Integers) -> float:
 def _months(
     newest: LabelledCases,
     confidence: Floats,
-    right: Floats,
+    right: Flags,
     by_month: dict[str, tuple[int, int]],
 ) -> tuple[Month, ...]:
     month = (
@@ -258,5 +218,8 @@ def _months(
         if len(rows):
             top_1 = float(right[rows].mean())
             error = calibration_error(confidence[rows], right[rows])
-        months.append(Month(name, n_cases, n_unlabelled, len(rows), top_1, error))
+        n_right = int(right[rows].sum())
+        months.append(
+            Month(name, n_cases, n_unlabelled, len(rows), n_right, top_1, error)
+        )
     return tuple(months)

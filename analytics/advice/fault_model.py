@@ -91,16 +91,23 @@ def fit_unweighted(
 def fit_model(
     labelled: LabelledCases, expert: ExpertPrior, settings: TextSettings
 ) -> FaultModel:
-    """Fit on all cases; weights and half-life from the newest of them, if enough."""
+    """Fit on all cases; weights and half-life from the newest of them, if enough.
+
+    Words repeat what reported symptoms say: beside these a text counts only with a
+    weight found on newer cases. At full weight it made a suggester of 200 cases 8
+    points surer than it was right (4 invented fleets).
+    """
     model = fit_unweighted(labelled, expert, settings)
+    repeats = any(labelled.evidence.symptoms)
+    without_text = replace(model, text=None) if repeats else model
     if len(labelled) < MIN_CASES_TO_WEIGH:
-        return model
+        return without_text
     older, newest = labelled.split()
     if len(older) < MIN_OLDER_TO_WEIGH:
-        return model
+        return without_text
     weighed = weigh(fit_unweighted(older, expert, settings), older, newest)
     return replace(
-        model,
+        model if weighed.text else without_text,
         weights=weighed.weights,
         half_life=weighed.half_life,
         log_prior=decayed_log_prior(labelled, expert.n_causes, weighed.half_life),

@@ -9,7 +9,13 @@ from scipy import special
 
 from analytics.advice import suggester_files
 from analytics.advice.counting_blocks import CountingBlock
-from analytics.advice.evaluation import Evaluation, are_enough, evaluate, evidence_bits
+from analytics.advice.evaluation import (
+    Evaluation,
+    NotScored,
+    are_enough,
+    evaluate,
+    evidence_bits,
+)
 from analytics.advice.evidence import Evidence, Floats, read_cases, read_intake
 from analytics.advice.expert_prior import (
     VOLUNTEERED,
@@ -71,7 +77,7 @@ class FaultSuggester:
             How far each label is trusted in P(evidence | cause), 0 to 1. All labels
             count alike in how often a cause occurs.
         rng : Generator
-            Orders the cases of one day.
+            Orders the cases of one day, and draws what chance does to the scores.
 
         Raises
         ------
@@ -103,7 +109,7 @@ class FaultSuggester:
                 n_after_as_of=intake.n_after_as_of,
                 as_of=intake.as_of,
                 has_expert_table=expert_table is not None,
-                evaluation=evaluate(labelled, expert, intake.by_month),
+                evaluation=evaluate(labelled, expert, intake.by_month, rng=rng),
             )
         )
 
@@ -161,7 +167,14 @@ class FaultSuggester:
     @property
     def evaluation(self) -> Evaluation | None:
         """How good suggestions were on the newest cases; None with too few."""
-        return self._trained.evaluation
+        found = self._trained.evaluation
+        return None if isinstance(found, NotScored) else found
+
+    @property
+    def not_scored(self) -> NotScored | None:
+        """Why there is no evaluation; None if there is one."""
+        found = self._trained.evaluation
+        return found if isinstance(found, NotScored) else None
 
     def suggest(
         self,

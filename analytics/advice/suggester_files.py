@@ -17,13 +17,15 @@ import sklearn
 from scipy import sparse
 
 from analytics.advice.counting_blocks import CountingBlock
-from analytics.advice.evaluation import Evaluation, Month, Scores
+from analytics.advice.evaluation import Evaluation, Month, NotScored
+from analytics.advice.evaluation_curves import ByCause, CalibrationCurve, RiskCoverage
+from analytics.advice.evaluation_scores import Scores
 from analytics.advice.expert_prior import Label
 from analytics.advice.fault_model import FaultModel
 from analytics.advice.like_cases import LikeCases
 from analytics.advice.text_block import TextBlock
 
-SCHEMA = 1
+SCHEMA = 2
 ARRAYS = "suggester.npz"
 DESCRIPTION = "suggester.json"
 REMEDY = "train the suggester again (publish with training)"
@@ -43,7 +45,7 @@ class Trained:
     n_after_as_of: int
     as_of: str | None
     has_expert_table: bool
-    evaluation: Evaluation | None
+    evaluation: Evaluation | NotScored
 
 
 def save(trained: Trained, folder: Path) -> None:
@@ -145,7 +147,7 @@ def _about(trained: Trained) -> dict[str, Any]:
             "piece_sizes": list(text.piece_sizes),
             "n_texts": text.n_texts,
         },
-        "evaluation": trained.evaluation and _nan_to_null(asdict(trained.evaluation)),
+        "evaluation": _plain(asdict(trained.evaluation)),
     }
 
 
@@ -171,7 +173,7 @@ def _trained(about: dict[str, Any], arrays: Arrays) -> Trained:
         n_after_as_of=about["n_after_as_of"],
         as_of=about["as_of"],
         has_expert_table=about["has_expert_table"],
-        evaluation=about["evaluation"] and _evaluation(about["evaluation"]),
+        evaluation=_evaluation(about["evaluation"]),
     )
 
 
@@ -203,23 +205,35 @@ def _text(about: dict[str, Any], arrays: Arrays) -> TextBlock:
     )
 
 
-def _evaluation(about: dict[str, Any]) -> Evaluation:
+def _evaluation(about: dict[str, Any]) -> Evaluation | NotScored:
+    if "needed" in about:
+        return NotScored(**about)
     plain = _null_to_nan(about)
     return Evaluation(
         **plain
         | {
-            "suggester": Scores(**plain["suggester"]),
-            "class_shares": Scores(**plain["class_shares"]),
+            "suggester": Scores(**_null_to_nan(plain["suggester"])),
+            "class_shares": Scores(**_null_to_nan(plain["class_shares"])),
+            "calibration": CalibrationCurve(**_as_arrays(plain["calibration"])),
+            "coverage": RiskCoverage(**_as_arrays(plain["coverage"])),
+            "causes": ByCause(**_as_arrays(plain["causes"])),
             "months": tuple(Month(**_null_to_nan(month)) for month in plain["months"]),
         }
     )
 
 
-def _nan_to_null(value: Any) -> Any:
+def _as_arrays(cells: dict[str, Any]) -> Arrays:
+    return {name: np.array(values) for name, values in cells.items()}
+
+
+def _plain(value: Any) -> Any:
+    # As JSON knows it: no arrays, and null for an undefined figure.
     if isinstance(value, dict):
-        return {name: _nan_to_null(cell) for name, cell in value.items()}
+        return {name: _plain(cell) for name, cell in value.items()}
+    if isinstance(value, np.ndarray):
+        return value.tolist()
     if isinstance(value, list | tuple):
-        return [_nan_to_null(cell) for cell in value]
+        return [_plain(cell) for cell in value]
     return None if isinstance(value, float) and np.isnan(value) else value
 
 

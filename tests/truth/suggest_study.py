@@ -21,8 +21,10 @@ from numpy.typing import NDArray
 from analytics.advice.evaluation import (
     MIN_EVIDENCE_BITS,
     MIN_TOP_PROBABILITY,
-    calibration_error,
     evidence_bits,
+)
+from analytics.advice.evaluation_scores import (
+    calibration_error,
     log_loss,
     top_k_accuracy,
 )

@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analytics.advice.evaluation import log_loss, top_k_accuracy
+from analytics.advice.evaluation_scores import log_loss, top_k_accuracy
 from analytics.advice.suggest import FaultSuggester
 
 FOLDER = Path(__file__).resolve().parents[3] / "shared" / "data" / "open_repair"

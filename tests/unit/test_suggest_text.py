@@ -165,3 +165,38 @@ def test_texts_whose_pieces_are_all_rare_are_known_by_their_words_alone():
 
     assert rare.pieces == ()
     assert rare.scores(written[:1], 2).argmax() == 0
+
+
+@pytest.mark.parametrize(("n", "is_used"), [(130, False), (240, True)])
+def test_beside_symptoms_a_text_counts_only_with_a_weight_found(n, is_used):
+    written, cause = texts(n, 3)
+    cases = pd.DataFrame({"symptom_text": written, "symptoms": cause.astype(str)})
+
+    suggester = FaultSuggester.fit(
+        cases, [int(c) for c in cause], rng=np.random.default_rng(1)
+    )
+
+    blank, told = ({"symptom_text": t} for t in ("", written[0]))
+    moved = (
+        suggester.suggest(told).probabilities != suggester.suggest(blank).probabilities
+    )
+    assert moved == is_used
+    assert (suggester.weights["text"] != 1) == is_used
+
+
+def test_a_text_that_the_older_cases_were_too_few_for_is_not_used():
+    # 200 cases, 110 texts, all but 10 of them among the older 170: enough for all
+    # cases, not for the older ones, so no weight could be found.
+    written, cause = texts(200, 3)
+    written[:90] = [""] * 90
+    cases = pd.DataFrame({"symptom_text": written, "symptoms": cause.astype(str)})
+
+    suggester = FaultSuggester.fit(
+        cases, [int(c) for c in cause], rng=np.random.default_rng(1)
+    )
+
+    assert suggester.weights["sym"] != 1
+    blank, told = ({"symptom_text": t} for t in ("", written[-1]))
+    assert (
+        suggester.suggest(told).probabilities == suggester.suggest(blank).probabilities
+    )

@@ -4,7 +4,12 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from analytics.advice.evaluation import calibration_error, log_loss, top_k_accuracy
+from analytics.advice.evaluation import NotScored
+from analytics.advice.evaluation_scores import (
+    calibration_error,
+    log_loss,
+    top_k_accuracy,
+)
 from analytics.advice.labelled_cases import read_labelled
 from analytics.advice.suggest import FaultSuggester
 
@@ -113,11 +118,13 @@ def test_cases_of_one_day_stand_in_random_order():
 
 def test_two_hundred_cases_are_weighed_and_scored_and_fewer_are_not():
     assert fit(*fleet(199)).evaluation is None
+    assert fit(*fleet(199)).not_scored == NotScored("confirmed cases", 200, 199)
     assert set(fit(*fleet(199)).weights.values()) == {1.0}
 
     suggester = fit(*fleet(200))
 
     assert suggester.evaluation is not None
+    assert suggester.not_scored is None
     assert suggester.weights["sym"] != 1.0
 
 
@@ -128,6 +135,8 @@ def test_too_few_cases_left_on_the_older_side_are_not_weighed():
     suggester = fit(late, cause)
 
     assert suggester.evaluation is None
+    assert suggester.not_scored.needed == 100
+    assert suggester.not_scored.found == 0
     assert set(suggester.weights.values()) == {1.0}
 
 
@@ -202,6 +211,37 @@ def test_the_evaluation_counts_the_unlabelled_cases_of_each_month():
     assert sum(month.n_unlabelled for month in months) == 50
     assert months[0].n_unlabelled == 0
     assert np.isnan(months[0].top_1)
+
+
+def test_every_share_of_the_evaluation_has_its_count():
+    found = fit(*fleet(1_000)).evaluation
+
+    assert found.suggester.n_top_1 == sum(found.calibration.n_right)
+    assert found.suggester.n_top_1 == sum(found.causes.n_right)
+    assert found.suggester.n_top_1 == found.n_answered_right + found.n_silent_right
+    assert found.suggester.n_top_1 == sum(month.n_right for month in found.months)
+    assert found.suggester.n_top_1 == found.n_scored - found.coverage.n_wrong[-1]
+    assert found.suggester.n_top_3 == sum(found.causes.n_in_top_3)
+    assert found.n_scored == sum(found.calibration.n) == sum(found.causes.n)
+    assert found.n_scored == sum(found.causes.n_named) == found.coverage.n[-1]
+    assert found.answered == found.n_answered / found.n_scored
+    assert found.suggester.top_3 == found.suggester.n_top_3 / found.n_scored
+
+
+def test_the_log_loss_comes_with_its_standard_error():
+    # One symptom of one cause: each case costs the same, so nothing scatters.
+    cases = pd.DataFrame({"symptoms": ["hot"] * 400})
+
+    found = fit(cases, ["a"] * 400).evaluation
+
+    assert found.suggester.log_loss_error == pytest.approx(0, abs=1e-12)
+    assert fit(*fleet(1_000)).evaluation.suggester.log_loss_error > 0.02
+
+
+def test_the_calibration_error_of_a_calibrated_model_is_what_chance_may_do():
+    found = fit(*fleet(2_000)).evaluation.suggester
+
+    assert found.calibration_error <= 1.5 * found.calibration_by_chance
 
 
 def test_without_dates_an_evaluation_has_no_months():
