@@ -6,6 +6,7 @@
     python -m tests.truth watch [--grid] [--csv FILE]
     python -m tests.truth planted
     python -m tests.truth suggest [--grid] [--scene "2 000 cases"]
+    python -m tests.truth minutes [--grid]
 
 Verdicts: holds (the mean lies within what is promised, widened by two standard errors
 where nothing else is said), MISSES, and stated (nothing is promised: this is what was
@@ -18,7 +19,13 @@ import sys
 import time
 from pathlib import Path
 
-from tests.truth import coverage, suggest_study, watch_planted, watch_study
+from tests.truth import (
+    coverage,
+    minutes_study,
+    suggest_study,
+    watch_planted,
+    watch_study,
+)
 from tests.truth.study import grids, run, table
 
 STUDIES = {
@@ -28,6 +35,7 @@ STUDIES = {
         watch_study.STUDY,
         watch_planted.STUDY,
         suggest_study.STUDY,
+        minutes_study.STUDY,
     )
 }
 N_FLEETS = 10_000
