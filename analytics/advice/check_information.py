@@ -94,7 +94,7 @@ def update_probabilities(
     at_hand = checks_at_hand(check_table)
     for code, outcome in outcomes.items():
         if code in at_hand:
-            shares = shares * _factor(at_hand[code], causes, outcome)
+            shares = shares * check_factors(at_hand[code], causes, outcome)
     total = shares.sum()
     if not total > 0:
         raise ValueError(
@@ -104,9 +104,23 @@ def update_probabilities(
     return dict(zip(causes, (shares / total).tolist(), strict=True))
 
 
-def _factor(
+def check_factors(
     check: CheckAtHand, causes: list[str], outcome: str | float
 ) -> npt.NDArray[np.float64]:
+    """Return by what the outcome of a check multiplies the share of each cause.
+
+    Parameters
+    ----------
+    check : CheckAtHand
+    causes : list of str
+    outcome : str or float
+        As `update_probabilities` takes it.
+
+    Raises
+    ------
+    ValueError
+        If a number is no probability.
+    """
     p_fail = check.p_fail_of(causes)
     if isinstance(outcome, str):
         confirmed = check.confirms_of(causes)
