@@ -9,7 +9,11 @@ from dashboard import text
 from dashboard.cli.options import heading
 from dashboard.cli.printing import table
 from dashboard.queries.answer import Answer, Row
-from dashboard.queries.today_words import critical_sentence, state_sentence
+from dashboard.queries.today_words import (
+    critical_sentence,
+    no_new_alarm,
+    state_sentence,
+)
 
 
 def today(answer: Answer) -> None:
@@ -40,7 +44,9 @@ def today(answer: Answer) -> None:
         {"label": "open work", "band": "for", "n_cases": "cases"},
     )
     if more["alarms_why_not"]:
-        typer.echo(str(more["alarms_why_not"]))
+        typer.echo(f"alarms: none can be raised. {more['alarms_why_not']}")
+    elif not more["alarms"]:
+        typer.echo(no_new_alarm(answer.filters))
     for row in cast("Sequence[Row]", more["alarms"]):
         typer.echo(f"new alarm: {row['sentence']}")
     typer.echo(str(more["change"]))

@@ -36,10 +36,17 @@ def watch(answer: Answer) -> None:
     if answer.rows:
         _alarms(answer.rows)
     elif more["can_watch"]:
-        typer.echo("No new alarm." if only_new else "No alarm stands.")
+        typer.echo(_none(only_new=only_new, is_filtered=bool(answer.filters.stated())))
     for sentence in cast("Sequence[str]", more["sentences"]):
         typer.echo(sentence)
     _the_rest(answer)
+
+
+def _none(*, only_new: bool, is_filtered: bool) -> str:
+    kind = "new alarm" if only_new else "alarm that stands"
+    if is_filtered:
+        return f"No {kind} has a case under these filters."
+    return "No new alarm." if only_new else "No alarm stands."
 
 
 def _alarms(rows: Sequence[Row]) -> None:
@@ -101,8 +108,9 @@ def _the_rest(answer: Answer) -> None:
                 f"{text.words(state)}: {text.count(n)}" for state, n in states.items()
             )
         )
-    typer.echo(
-        "not enough data to watch (a doubling would probably not be noticed within a "
-        f"year): {text.counted(len(thin), 'group')}"
-    )
+    if answer.more["can_watch"]:
+        typer.echo(
+            "not enough data to watch (a doubling would probably not be noticed within "
+            f"a year): {text.counted(len(thin), 'group')}"
+        )
     typer.echo(f"alarms closed, or older than 12 months: {text.count(len(past))}")

@@ -15,6 +15,7 @@ from dashboard.place import place_in_use
 from dashboard.queries.alarm_units import alarm_units
 from dashboard.queries.answer import Answer, Row
 from dashboard.queries.today import part
+from dashboard.queries.today_words import no_new_alarm
 from dashboard.settings import Place
 
 PAGE = "today"
@@ -28,7 +29,7 @@ def show_alarms(answer: Answer) -> None:
         st.markdown(as_typed(str(answer.more["alarms_why_not"])))
         return
     if not alarms:
-        st.markdown("None is new.")
+        st.markdown(no_new_alarm(answer.filters))
     for row in alarms:
         st.markdown(f"- {as_typed(str(row['sentence']))}")
     if "watch" in BY_ADDRESS:

@@ -55,7 +55,8 @@ def today(place: Place, filters: Filters) -> Answer:
         Rows: critical cases that are not closed, or new since the figures published
         before (`today_critical.critical_cases`); is_new is None where nothing can be
         compared: then those of the last 31 days are shown. More: caution, critical
-        {n_open, n_new, n_rest, is_compared}, previous {snapshot, as_of, published_on}
+        {n_open, n_new, n_rest, n_recent (closed, shown since nothing can be compared),
+        recent_from, is_compared}, previous {snapshot, as_of, published_on}
         or None, change (a sentence), changes, changed_modes, open_work (state x age),
         work_states (state, with how long it usually takes), closing_is_recorded, alarms
         (new ones), alarms_why_not.
@@ -91,6 +92,10 @@ def today(place: Place, filters: Filters) -> Answer:
                 if known is None
                 else sum(bool(row["is_new"]) for row in marked),
                 "n_rest": len(marked) - len(shown),
+                "n_recent": None
+                if known is not None
+                else sum(not row["is_open"] for row in shown),
+                "recent_from": recent,
                 "is_compared": known is not None,
             },
             "previous": {

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from typing import cast
 
 from dashboard import text
+from dashboard.filters import Filters
 from dashboard.queries.answer import Row
 
 
@@ -18,9 +19,21 @@ def critical_sentence(critical: Mapping[str, object]) -> str:
     if critical["is_compared"]:
         n_new = cast("int", critical["n_new"])
         words += f"; {text.count(n_new)} {_is(n_new)} new since the figures before"
+    elif n_recent := cast("int", critical["n_recent"]):
+        words += (
+            f"; {text.count(n_recent)} critical since {critical['recent_from']} "
+            f"{_is(n_recent)} closed, and shown"
+        )
     if n_rest:
         words += f"; {text.count(n_rest)} closed earlier {_is(n_rest)} not shown"
     return f"{words}."
+
+
+def no_new_alarm(filters: Filters) -> str:
+    """Return that no alarm is new; under filters, that none has a case among them."""
+    if filters.stated():
+        return "No new alarm has a case under these filters."
+    return "No alarm is new."
 
 
 def _is(n: int) -> str:

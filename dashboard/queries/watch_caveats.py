@@ -79,10 +79,12 @@ def _spelled(families: Sequence[Row], spelled: Sequence[Row]) -> Iterator[str]:
         if row["field"] in watched:
             groups = cast("Sequence[Row]", row["groups"])
             first = " and ".join(cast("dict[str, int]", groups[0]["values"]))
+            more = len(groups) - 1
+            also = f", and so may {text.count(more)} more" if more else ""
             yield (
                 f"{SAID[str(row['field'])].capitalize()}: {first} may be one thing "
-                "spelled in several ways. Each is watched for itself, so an excess is "
-                "split; Data quality has the lines for a mapping file."
+                f"spelled in several ways{also}. Each is watched for itself, so an "
+                "excess is split; Data quality has the lines for a mapping file."
             )
 
 

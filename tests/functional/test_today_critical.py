@@ -16,6 +16,7 @@ from dashboard.queries.today_critical import (
     critical_cases,
     pointing_checks,
 )
+from dashboard.queries.today_words import critical_sentence
 from dashboard.settings import Place
 from ingest import catalogue
 from ingest.pipeline import ingest_paths
@@ -213,8 +214,29 @@ def test_a_case_closed_long_ago_is_counted_and_not_shown(tmp_path):
         "n_open": 1,
         "n_new": None,
         "n_rest": 1,
+        "n_recent": 0,
+        "recent_from": "2025-12-01",
         "is_compared": False,
     }
+
+
+def test_a_case_closed_lately_is_said_to_be_shown_where_nothing_is_compared(tmp_path):
+    closed_lately = case(
+        "R1",
+        "U-001",
+        confirmed_mode="contactor_welded",
+        received_on="2025-12-10",
+        confirmed_on="2025-12-12",
+        closed_on="2025-12-20",
+    )
+    published(tmp_path, UNITS, [closed_lately])
+
+    answer = today(Place(tmp_path), Filters())
+
+    assert [row["case_id"] for row in answer.rows] == ["R1"]
+    assert critical_sentence(answer.more["critical"]) == (
+        "No critical case is open; 1 critical since 2025-12-01 is closed, and shown."
+    )
 
 
 def test_a_case_closed_since_the_figures_before_is_new_once(tmp_path):

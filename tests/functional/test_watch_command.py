@@ -126,6 +126,18 @@ def test_where_nothing_can_be_watched_the_reason_stands_there(folder, answering)
 
     assert "The records reach over 5 months." in done.stdout
     assert "No alarm stands" not in done.stdout
+    assert "not enough data to watch" not in done.stdout
+
+
+def test_under_filters_that_no_alarm_meets_none_is_said_to_be_among_them(
+    folder, answering
+):
+    answering()
+
+    done = run(folder, "--lot", "L9")
+
+    assert "No alarm that stands has a case under these filters.\n" in done.stdout
+    assert "No alarm stands.\n" not in done.stdout
 
 
 def test_where_no_alarm_stands_that_is_said_with_the_past(folder, answering):
