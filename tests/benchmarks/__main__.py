@@ -24,6 +24,7 @@ from ingest.pipeline import ingest_paths
 from synthetic_data.fleet import write_fleet
 from tests.benchmarks.ingest_speed import measure
 from tests.benchmarks.life_speed import lifelines_seconds, measure_lives
+from tests.benchmarks.suggest_speed import measure_suggestions
 from tests.benchmarks.watch_speed import measure_watch
 
 N_UNITS = 100_000
@@ -62,6 +63,7 @@ def main() -> None:
     arguments.add_argument("--lives", type=int, nargs="*", default=N_LIVES)
     chosen = arguments.parse_args()
     measure_watch()
+    measure_suggestions()
     measure(chosen.repairs)
     measure_lives(chosen.lives)
     n_units = chosen.units

@@ -32,7 +32,7 @@ from tests.truth.suggest_fleet import Returns, draw_returns
 from tests.truth.suggest_study import trained
 
 N_LEARNT, N_RETURNS = 2_000, 5_500
-N_CASES, N_DRAWS = 120, 16
+N_CASES, N_DRAWS = 120, 8
 HELD_OUT_DAYS = 365
 TABLE_IS_WRONG_BY = 0.7
 
