@@ -171,7 +171,9 @@ def grids(lines: Sequence[Line]) -> str:
     found = {(x.method, x.scene): x for x in lines}
     names = list(dict.fromkeys(x.scene for x in lines))
     draws = {x.scene: x.n_fleets for x in lines}
-    head = " | ".join(f"{name}, {draws[name]} draws" for name in names)
+    head = " | ".join(
+        f"{name}, {draws[name]} draw{'s' * (draws[name] > 1)}" for name in names
+    )
     rows = [f"| mean (± se) | {head} |", "|---|" + "--:|" * len(names)]
     for method in ROWS:
         cells = [_cell(found[method, name]) for name in names]
