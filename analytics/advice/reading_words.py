@@ -67,14 +67,25 @@ def _verdict(
     if value is None:
         return f"{check.label}: recorded as {outcome}."
     reading = f"{shown}{'' if check.unit == '%' else ' '}{check.unit}"
-    if outcome == "undefined" and not limit.window:
-        return f"{reading} cannot be judged: {'; '.join(limit.assumed)}."
     if outcome == "undefined":
-        return f"{reading} is neither pass nor fail; expected {limit.text()}."
+        what = what_to_do(check, limit)
+        if not limit.window:
+            return f"{reading} cannot be judged: {'; '.join(limit.assumed)}. {what}"
+        return f"{reading} is neither pass nor fail; expected {limit.text()}. {what}"
     if not limit.window:
         return f"{reading} fits no possible limit: {'; '.join(limit.assumed)}."
     where = "inside" if outcome == "pass" else "outside"
     return f"{reading} is {where} the limit, {limit.text()}."
+
+
+def what_to_do(check: Check, limit: Limit) -> str:
+    """Return what to do about a reading that is neither pass nor fail."""
+    if not limit.window:
+        return "Record what is missing with the unit, then enter the reading again."
+    if check.code == "contactor_open":
+        return "Measure again on a range that shows megohms; it opens no gate yet."
+    again = "Measure again: leads nulled, range, point and contact of the probes."
+    return f"{again} It opens no gate yet." if check.gate else again
 
 
 def _remarks(check: Check, outcome: str, stage: str, context: Context) -> list[str]:

@@ -121,3 +121,22 @@ def test_every_measured_check_can_be_judged_without_knowing_the_unit():
             found = judged(check.code, 1, check.unit)
             assert found.outcome in {"pass", "fail", "undefined"}
             assert found.meaning
+
+
+@pytest.mark.parametrize(
+    ("check", "value", "unit", "what"),
+    [
+        (
+            "contactor_open",
+            ">2000",
+            "ohm",
+            "range that shows megohms; it opens no gate",
+        ),
+        ("earth_continuity", "<2000", "ohm", "Measure again: leads nulled"),
+        ("path_resistance", 20, "mohm", "Record what is missing with the unit"),
+    ],
+)
+def test_a_reading_that_is_neither_says_what_to_do(check, value, unit, what):
+    found = judged(check, value, unit)
+    assert found.outcome == "undefined"
+    assert what in found.meaning
