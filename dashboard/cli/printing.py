@@ -97,11 +97,16 @@ def suggest(answer: Answer) -> None:
             why = "; ".join(reason_words(reason) for reason in reasons)
             typer.echo(f"{row['mode']} against {row['against']}: {why}")
     typer.echo(str(more["source"]))
-    typer.echo(str(cast("Row", more["unit"])["words"]))
+    unit = cast("Row", more["unit"])
+    typer.echo(str(unit["words"]))
+    if unit["is_known"]:
+        typer.echo(f"known of it: {', '.join(cast('list[str]', unit['facts_words']))}")
     for reading in cast("Sequence[Row]", more["readings"]):
         typer.echo(f"{reading['check']}: {reading['outcome']}. {reading['meaning']}")
         if reading["what_to_do"]:
             typer.echo(f"  {reading['what_to_do']}")
+    for verdict in cast("Sequence[Row]", more["verdicts"]):
+        typer.echo(str(verdict["words"]))
     for line in (more["moved"], *_gate_lines(more)):
         if line:
             typer.echo(str(line))

@@ -10,7 +10,6 @@ from typing import cast
 import streamlit as st
 
 from analytics.rollup.snapshot import Snapshot
-from dashboard import text
 from dashboard.page_parts import widgets
 from dashboard.page_parts.bench_readings import forget_readings
 from dashboard.queries.answer import Answer, Row
@@ -151,8 +150,7 @@ def _show_serial(page: str, intake: Intake, unit: Row) -> None:
         placeholder="scan or type it",
     )
     st.caption(widgets.as_typed(str(unit["words"])))
-    facts = cast("Row", unit["facts"])
-    known = [f"{text.words(name)} {facts[name]}" for name in facts]
+    known = cast("Sequence[str]", unit["facts_words"])
     if unit["is_known"] and known:
         st.caption(widgets.as_typed(f"Known of it: {', '.join(known)}."))
 

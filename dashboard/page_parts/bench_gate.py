@@ -39,6 +39,10 @@ def show_noted(page: str, answer: Answer) -> None:
     st.header("Checks noted for this unit")
     for row in readings:
         st.markdown(f"- {_noted(row)}")
+    for verdict in cast("Sequence[Row]", answer.more["verdicts"]):
+        st.markdown(
+            f"- **{verdict['label']}:** {widgets.as_typed(str(verdict['words']))}"
+        )
     with st.container(horizontal=True):
         st.button(
             "Take the last one back",
@@ -80,7 +84,7 @@ def _noted(row: Row) -> str:
     states = catalogue.codes("conditions")
     how = f", {states[str(row['condition'])].label.lower()}" if row["condition"] else ""
     typed = row["value"] not in OUTCOMES
-    value = f" {row['value']} {row['unit'] or ''}," if typed else ""
+    value = f" {row['value']} {row['unit']}," if typed else ""
     outcome = SHOWN.get(str(row["outcome"]), text.words(str(row["outcome"])))
     todo = f" **{row['what_to_do']}**" if row["what_to_do"] else ""
     return (

@@ -29,7 +29,7 @@ def show_now(page: str, answer: Answer) -> None:
     check = free[0]
     with st.container(border=True):
         st.markdown(f"### {check['label']}")
-        st.markdown("\n\n".join(_lines(check)))
+        st.markdown("\n\n".join([*_lines(check), *_if_so(answer)]))
         _ask_result(page, check)
 
 
@@ -82,7 +82,7 @@ def _answer(answer: Answer) -> str:
     likely = answer.rows[0]
     return (
         f"Most likely: {likely['label']} "
-        f"({100 * cast('float', likely['probability']):.0f} %, "
+        f"({text.share(cast('float', likely['probability']), 1)}, "
         f"{like(likely)}). {first}"
     )
 
@@ -109,6 +109,13 @@ def _lines(check: Row) -> list[str]:
             "waits for it"
         )
     return lines
+
+
+def _if_so(answer: Answer) -> list[str]:
+    first = cast("Row", answer.more["first_check"])
+    outcomes = cast("Sequence[Row]", first["outcomes"])
+    words = {"fail": "If it fails", "pass": "If it passes"}
+    return [f"**{words[str(row['outcome'])]}:** {row['words']}" for row in outcomes]
 
 
 def _hazard(check: Row) -> str:

@@ -5,6 +5,7 @@ from typing import cast
 
 import streamlit as st
 
+from dashboard import text
 from dashboard.drawing import charts
 from dashboard.page_parts import widgets
 from dashboard.page_parts.bench_case import answer_symptom
@@ -31,7 +32,7 @@ def show_suspects(page: str, answer: Answer) -> None:
         critical = ", critical" if row["severity"] == "critical" else ""
         st.markdown(
             f"- **{row['label']}**{critical}: "
-            f"{100 * cast('float', row['probability']):.0f} %, "
+            f"{text.share(cast('float', row['probability']), 1)}, "
             f"{like(row)}. {_why(row)}"
         )
     st.caption(str(answer.more["source"]))

@@ -4,9 +4,13 @@ from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
 
+import pandas as pd
+
 from analytics.advice.bench_state import bench_state
+from analytics.advice.confirming import Confirming
 from analytics.advice.evaluation import is_enough
 from analytics.advice.first_check import next_check, update_probabilities
+from analytics.advice.reading_reasons import reading_reasons
 from analytics.advice.suggest import FaultSuggester
 from analytics.advice.suggestions import Suggestions
 from analytics.rollup.snapshot import Snapshot
@@ -15,9 +19,10 @@ from dashboard.filters import Filters
 from dashboard.queries.answer import Answer, Row
 from dashboard.queries.intake import Intake
 from dashboard.queries.suggest_checks import (
-    check_row,
+    check_rows,
     check_table,
     findings_open,
+    first_outcomes,
     gate_rows,
 )
 from dashboard.queries.suggest_readings import JudgedReadings
@@ -57,10 +62,12 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
     Answer
         Rows: mode, label, component, severity, probability, n_like, against, reasons
         (what, log_odds, factor, n_seen, n_of; the log-odds add up to
-        ln(probability / probability of `against`)). More: checks, enough_evidence,
-        too_little (in words, None where it is enough), source, n_cases, ask_next,
-        readings, moved, unit, gate (check, label, outcome, missing_points, why),
-        findings_open, proved_safe, energised, gate_is_open, caution.
+        ln(probability / probability of `against`)). More: checks, first_check (what
+        each outcome of it would mean), verdicts (modes that a reading backs or rules
+        out: a mode is confirmed by its check alone), enough_evidence, too_little (in
+        words, None where it is enough), source, n_cases, ask_next, readings, moved,
+        unit, gate (check, label, outcome, missing_points, why), findings_open,
+        proved_safe, energised, gate_is_open, caution.
 
     Raises
     ------
@@ -80,13 +87,16 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
     )
     table = check_table(unit.context)
     at_intake = {str(cause): p for cause, p in found.probabilities.items()}
-    probabilities = update_probabilities(at_intake, table, state.chances)
+    # Only what was noted moves a share; the rest of the table is not read for it.
+    noted = table[table["check"].isin(list(state.chances))]
+    probabilities = update_probabilities(at_intake, noted, state.chances)
     checks = next_check(
         probabilities,
         table,
         done=state.outcomes,
         proved_safe=state.proved_safe,
         energised=state.energised,
+        isolations=state.isolations,
     )
     enough = is_enough(probabilities, _prior(snapshot.suggester_folder))
     moved = any(probabilities[mode] != at_intake[mode] for mode in probabilities)
@@ -94,9 +104,10 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
         about=snapshot.about,
         filters=Filters(),
         method=METHOD,
-        rows=_rows(found, probabilities, has_readings=bool(state.chances)),
+        rows=_rows(found, probabilities, noted, state.chances),
         more={
-            "checks": [check_row(item, unit.context, state) for item in checks],
+            "checks": check_rows(checks, unit.context, state),
+            "first_check": first_outcomes(checks, probabilities, table),
             "enough_evidence": enough,
             "too_little": None if enough else TOO_LITTLE,
             "source": found.source,
@@ -108,6 +119,7 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
             "readings": readings.rows(),
             "moved": MOVED if state.chances and moved else None,
             "unit": unit.row(),
+            "verdicts": [_verdict_row(verdict) for verdict in state.verdicts],
             "gate": gate_rows(state),
             "findings_open": findings_open(intake.finding, readings.judged),
             "proved_safe": state.proved_safe,
@@ -143,7 +155,10 @@ def _found(folder: Path, evidence: tuple[tuple[str, object], ...]) -> Suggestion
 
 
 def _rows(
-    found: Suggestions, probabilities: Mapping[str, float], *, has_readings: bool
+    found: Suggestions,
+    probabilities: Mapping[str, float],
+    noted: pd.DataFrame,
+    chances: Mapping[str, str | float],
 ) -> list[Row]:
     n_like = {str(item.cause): item.n_like for item in found.ranked}
     order = sorted(probabilities, key=lambda mode: (-probabilities[mode], mode))
@@ -151,6 +166,10 @@ def _rows(
     rows: list[Row] = []
     for mode in order[:SHOWN_MODES]:
         against = next((other for other in order if other != mode), None)
+        reasons: list[Row] = []
+        if against:
+            of_checks = reading_reasons(noted, chances, mode, against)
+            reasons = reason_rows(found, mode, against, of_checks)
         rows.append(
             {
                 "mode": mode,
@@ -160,11 +179,20 @@ def _rows(
                 "probability": probabilities[mode],
                 "n_like": n_like[mode],
                 "against": against,
-                "reasons": reason_rows(
-                    found, mode, against, probabilities, has_readings=has_readings
-                )
-                if against
-                else [],
+                "reasons": reasons,
             }
         )
     return rows
+
+
+def _verdict_row(verdict: Confirming) -> Row:
+    return {
+        "mode": verdict.mode,
+        "label": catalogue.failure_modes()[verdict.mode].label,
+        "state": verdict.state,
+        "by": list(verdict.by),
+        "against": list(verdict.against),
+        "beside_missing": [beside.words for beside in verdict.beside_missing],
+        "asks": list(verdict.asks),
+        "words": verdict.words,
+    }

@@ -10,12 +10,15 @@ from analytics.advice.check_table import default_check_table
 from analytics.advice.checks_at_hand import PROVED_DEAD
 from analytics.advice.first_check import RankedCheck
 from analytics.advice.gate import JudgedReading, needed_points
+from analytics.advice.outcome_meaning import OutcomeMeaning, outcomes_of
 from analytics.advice.readings import expected_window
 from dashboard.queries.answer import Row
 from dashboard.queries.unit_facts import Context
 from ingest import catalogue
 
 Facts = tuple[tuple[str, object], ...]
+SAYS_NOTHING = "That says nothing of which fault it is."
+ROUNDING = 1e-9
 # What the check table of a unit depends on.
 OF_TABLE = ("coil_v", "connector", "ground_fault_device")
 
@@ -27,11 +30,21 @@ def check_table(context: Context) -> pd.DataFrame:
 
 @lru_cache(maxsize=32)
 def _table(facts: Facts) -> pd.DataFrame:
-    return default_check_table(dict(facts))
+    # As plain objects it is read row by row faster.
+    return default_check_table(dict(facts)).astype(object)
 
 
-def check_row(item: RankedCheck, context: Context, state: BenchState) -> Row:
-    """Return one ranked check as the answer shows it."""
+def check_rows(
+    ranked: Sequence[RankedCheck], context: Context, state: BenchState
+) -> list[Row]:
+    """Return the ranked checks as the answer shows them."""
+    windows = _windows(tuple(sorted(context.items())))
+    return [_check_row(item, windows[item.check], context, state) for item in ranked]
+
+
+def _check_row(
+    item: RankedCheck, window: str, context: Context, state: BenchState
+) -> Row:
     check = catalogue.checks()[item.check]
     known = state.states.get(item.check)
     needed = needed_points(item.check, context)
@@ -42,7 +55,7 @@ def check_row(item: RankedCheck, context: Context, state: BenchState) -> Row:
         "points": check.points,
         "needed_points": list(needed),
         "missing_points": list(known.missing_points if known else needed),
-        "window": _windows(tuple(sorted(context.items())))[item.check],
+        "window": window,
         "unit": check.unit,
         "hazard": item.hazard,
         "hazard_words": catalogue.codes("hazards")[item.hazard].label,
@@ -56,6 +69,33 @@ def check_row(item: RankedCheck, context: Context, state: BenchState) -> Row:
         "bits_per_minute": item.bits_per_minute,
         "blocked_by": list(item.blocked_by),
     }
+
+
+def first_outcomes(
+    ranked: Sequence[RankedCheck],
+    probabilities: Mapping[str, float],
+    table: pd.DataFrame,
+) -> Row | None:
+    """Return the check to do next and what each outcome of it would mean."""
+    first = next((item.check for item in ranked if not item.blocked_by), None)
+    if first is None:
+        return None
+    return {
+        "check": first,
+        "outcomes": [
+            {
+                "outcome": meaning.outcome,
+                "probability": meaning.probability,
+                "would_confirm": list(meaning.would_confirm),
+                "words": meaning.words if _moves(meaning) else SAYS_NOTHING,
+            }
+            for meaning in outcomes_of(first, probabilities, table)
+        ],
+    }
+
+
+def _moves(meaning: OutcomeMeaning) -> bool:
+    return any(abs(moved.after - moved.before) > ROUNDING for moved in meaning.moved)
 
 
 @lru_cache(maxsize=64)

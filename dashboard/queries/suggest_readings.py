@@ -55,6 +55,7 @@ class JudgedReadings:
                 order=order,
                 has_value=not reading.is_outcome,
                 probability_of_fail=verdict.probability_of_fail,
+                side=_side(verdict),
             )
             for order, (reading, verdict) in enumerate(self._found)
         ]
@@ -67,7 +68,7 @@ class JudgedReadings:
                 "point": reading.point,
                 "condition": reading.condition,
                 "value": reading.value,
-                "unit": reading.unit,
+                "unit": None if reading.is_outcome else reading.unit or verdict.unit,
                 "outcome": verdict.outcome,
                 "window": expected_window(reading.check, self._context).text,
                 "meaning": verdict.meaning,
@@ -121,6 +122,16 @@ def _beside(
         others = tuple(v for (point, _), v in last.items() if point != here)
         return {"other_poles_mohm": others} if others else {}
     return {}
+
+
+def _side(verdict: Evaluation) -> str | None:
+    """Return on which side of its limit a value that fails lies."""
+    if verdict.outcome != "fail" or verdict.value is None:
+        return None
+    if verdict.high is not None and verdict.value > verdict.high:
+        return "high"
+    is_below = verdict.low is not None and verdict.value < verdict.low
+    return "low" if is_below else None
 
 
 def _what_to_do(verdict: Evaluation) -> str | None:

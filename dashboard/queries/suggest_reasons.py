@@ -13,7 +13,7 @@ from ingest import catalogue
 
 SHOWN_REASONS = 4
 EVERYTHING_ELSE = "everything else known at intake"
-CHECKS_NOTED = "the checks noted, all together"
+OTHER_CHECKS = "the other checks noted"
 # The code list that the codes of a block of evidence are in.
 LABELLED: Mapping[str, str] = {
     "sym": "symptoms",
@@ -50,12 +50,7 @@ class Line:
 
 
 def reason_rows(
-    found: Suggestions,
-    mode: str,
-    against: str,
-    probabilities: Mapping[str, float],
-    *,
-    has_readings: bool,
+    found: Suggestions, mode: str, against: str, of_checks: Sequence[Reason]
 ) -> list[Row]:
     """Return why a mode against another, strongest first, the rest in lines of its own.
 
@@ -64,38 +59,44 @@ def reason_rows(
     found : Suggestions
         Of the intake, with every cause ranked.
     mode, against : str
-    probabilities : mapping of str to float
-        As they are now, after the checks noted.
-    has_readings : bool
-        Whether any check noted may have moved them.
+    of_checks : sequence of Reason
+        What the checks noted say for the one against the other.
 
     Returns
     -------
     list of dict
         what, log_odds, factor, n_seen, n_of. The log-odds add up to
-        ln(probability of mode / probability of against).
+        ln(probability of mode / probability of against) after the checks.
     """
-    lines = _intake_lines(found, mode, against)
-    shown, rest = lines[:SHOWN_REASONS], lines[SHOWN_REASONS:]
-    if rest:
-        shown.append(Line(EVERYTHING_ELSE, math.fsum(line.log_odds for line in rest)))
-    if has_readings:
-        now = math.log(probabilities[mode] / probabilities[against])
-        before = math.fsum(line.log_odds for line in shown)
-        shown.append(Line(CHECKS_NOTED, now - before))
-    return [line.row() for line in shown]
+    checks = catalogue.checks()
+    noted = [
+        Line(f"{checks[reason.code].label} {reason.state}", reason.log_odds)
+        for reason in of_checks
+    ]
+    lines = [
+        *_shortened(_intake_lines(found, mode, against), EVERYTHING_ELSE),
+        *_shortened(noted, OTHER_CHECKS),
+    ]
+    return [line.row() for line in lines]
 
 
 def reason_words(reason: Row) -> str:
     """Return one reason in words, the same on page and command."""
     factor = cast("float", reason["factor"])
     side = "for" if factor >= 1 else "against"
-    words = f"{reason['what']}: {text.TIMES}{factor:.2g} {side}"
+    words = f"{reason['what']}: {text.TIMES}{float(f'{factor:.2g}'):g} {side}"
     if reason["n_of"] is None:
         return words
     if not reason["n_of"]:
         return f"{words} (no own case)"
     return f"{words} (seen in {reason['n_seen']} of {reason['n_of']})"
+
+
+def _shortened(lines: Sequence[Line], rest_words: str) -> list[Line]:
+    shown, rest = lines[:SHOWN_REASONS], lines[SHOWN_REASONS:]
+    if not rest:
+        return list(shown)
+    return [*shown, Line(rest_words, math.fsum(line.log_odds for line in rest))]
 
 
 def _intake_lines(found: Suggestions, mode: str, against: str) -> list[Line]:

@@ -10,6 +10,19 @@ from dashboard.settings import Settings
 
 # Facts that may be typed; they win over the register.
 TYPED = ("model", "environment", "connector")
+# Each fact in words; the codes are those of the records.
+WORDS = {
+    "model": "model {}",
+    "environment": "stood {}",
+    "connector": "connector {}",
+    "phases": "{} phase(s)",
+    "supply_system": "supply {} V",
+    "ground_fault_device": "ground-fault device {}",
+    "cable_length_m": "cable {} m",
+    "conductor_area_mm2": "conductors {} mm2",
+    "earth_area_mm2": "earth {} mm2",
+    "rated_current_a": "rated {} A",
+}
 
 Context = Mapping[str, object]
 
@@ -44,6 +57,9 @@ class UnitOnBench:
             "serial": self.intake.serial,
             "is_known": self.is_known,
             "facts": dict(self.facts),
+            "facts_words": [
+                WORDS[name].format(_shown(value)) for name, value in self.facts.items()
+            ],
             "words": self.words,
         }
 
@@ -78,6 +94,10 @@ def _recorded(snapshot: Snapshot, serial: str) -> Mapping[str, object] | None:
     if not rows:
         return None
     return {name: value for name, value in rows[0].items() if value is not None}
+
+
+def _shown(value: object) -> str:
+    return f"{value:g}" if isinstance(value, float) else str(value)
 
 
 def _words(

@@ -19,7 +19,7 @@ def test_page_route_and_query_give_the_same_suspects(open_page, read, snapshot, 
     shown = read(page)
     for row in answer.rows:
         assert f"**{row['label']}**" in shown
-        assert f"{100 * row['probability']:.0f} %" in shown
+        assert text.share(row["probability"], 1) in shown
     assert next_check(page) == answer.more["checks"][0]["label"]
 
 

@@ -165,4 +165,4 @@ def test_suspects_show_once_a_reading_tells_enough(open_page, read):
     shown = read(page)
     assert "Too little to say" not in shown
     assert "The checks noted moved the shares" in shown
-    assert "the checks noted, all together" in shown
+    assert f"{catalogue.checks()['pilot_continuity'].label} failed" in shown

@@ -219,3 +219,41 @@ def test_every_gate_check_says_in_words_why_it_keeps_mains_off(snapshot):
     reset = ask(snapshot, reading=[*PASSED, "pilot_continuity=fail"])
     gate = {row["check"]: row for row in reset.more["gate"]}
     assert "prove it dead again" in gate["proved_dead"]["why"]
+
+
+def test_the_next_check_says_what_each_of_its_outcomes_would_mean(snapshot):
+    words = {"symptom": ["stops_when_cable_moved"], "connector": "type_1"}
+    dead = ask(snapshot, **words).more["first_check"]
+    pilot = ask(snapshot, **words, reading=["proved_dead=pass"]).more["first_check"]
+
+    assert dead["check"] in {"proved_dead", "settings_and_log"}
+    assert pilot["check"] == "pilot_continuity"
+    fail, passed = pilot["outcomes"]
+    assert (fail["outcome"], passed["outcome"]) == ("fail", "pass")
+    # One of the two comes out; the two chances are all there is.
+    assert fail["probability"] + passed["probability"] == pytest.approx(1)
+    assert {"handle_pilot_open", "cable_pilot_open"} <= set(fail["would_confirm"])
+    assert passed["would_confirm"] == []
+
+
+def test_a_failed_check_names_what_must_be_seen_beside_it_and_that_comes_next(snapshot):
+    answer = ask(
+        snapshot,
+        symptom=["stops_when_cable_moved"],
+        reading=["proved_dead=pass", "pilot_continuity~flexed=OLohm"],
+    )
+    again = ask(
+        snapshot,
+        symptom=["stops_when_cable_moved"],
+        reading=[
+            "proved_dead=pass",
+            "pilot_continuity~flexed=OLohm",
+            "proved_dead=pass",
+        ],
+    )
+
+    open_ = {row["mode"]: row for row in answer.more["verdicts"]}
+    assert open_["cable_pilot_open"]["state"] == "open"
+    assert open_["cable_pilot_open"]["beside_missing"]
+    assert answer.more["checks"][0]["check"] == "proved_dead"
+    assert again.more["checks"][0]["check"] == "core_localisation"
