@@ -20,13 +20,8 @@ from analytics.advice.rule_outcomes import (
     placed_readings,
     rule_outcome,
 )
-from ingest.catalogue import (
-    LabelRule,
-    check_modes,
-    checks,
-    failure_modes,
-    label_rules,
-)
+from ingest import catalogue
+from ingest.catalogue import LabelRule, checks, failure_modes
 
 CONFIRMED: Final = "confirmed"
 IF: Final = "confirmed_if"
@@ -137,14 +132,19 @@ def confirmed_modes(
     """
     placed = placed_readings(readings)
     yes = tuple(answers)
-    found = (_confirming(mode, placed, context, yes) for mode in _rules_of())
+    read = {item.reading.check for item in placed}
+    found = (
+        _confirming(mode, placed, context, yes)
+        for mode, rules in _rules_of().items()
+        if any(rule.check in read for rule in rules)
+    )
     return tuple(item for item in found if item.by or item.against)
 
 
 @cache
 def _rules_of() -> dict[str, list[LabelRule]]:
     found: dict[str, list[LabelRule]] = {}
-    for rule in label_rules():
+    for rule in catalogue.label_rules():
         found.setdefault(rule.mode, []).append(rule)
     return found
 
@@ -171,14 +171,11 @@ def _confirming(
         and (connector is None or checks()[rule.check].connector in (None, connector))
     ]
     if together and all(outcome.has_passed_whole for _, outcome in together):
-        against = tuple(
-            dict.fromkeys([*against, *_names(rule for rule, _ in together)])
-        )
+        passed = _names(rule for rule, _ in together)
+        against = tuple(dict.fromkeys([*against, *passed]))
     missing = tuple(_missing(rules, context)) if by and not against else ()
-    asks = tuple(
-        dict.fromkeys(part for check in by for part in _prose(mode, check, context))
-    )
-    asks = tuple(part for part in asks if part not in answers)
+    told = (part for check in by for part in _prose(mode, check, context))
+    asks = tuple(part for part in dict.fromkeys(told) if part not in answers)
     state = _state(by, against, missing, asks)
     return Confirming(
         mode=mode,
@@ -264,7 +261,7 @@ def _prose(mode: str, check: str, context: Context) -> Iterable[str]:
     other = {"type_1": "type 2:", "type_2": "type 1:"}.get(
         str(context.get("connector")), "-"
     )
-    for link in check_modes():
+    for link in catalogue.check_modes():
         if (link.mode, link.check, link.confirms) == (mode, check, True):
             for part in link.beside.split(";"):
                 told = part.strip()

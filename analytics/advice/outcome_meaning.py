@@ -6,7 +6,7 @@ from typing import Final
 
 import pandas as pd
 
-from analytics.advice.check_information import normalised, update_probabilities
+from analytics.advice.check_information import check_factors, normalised
 from analytics.advice.checks_at_hand import checks_at_hand
 from ingest.catalogue import check_modes, checks, failure_modes
 
@@ -76,7 +76,8 @@ def outcomes_of(
     found = []
     for outcome, chance in (("fail", p_fail), ("pass", 1 - p_fail)):
         if chance > 0:
-            after = update_probabilities(now, own, {check: outcome})
+            left = shares * check_factors(at_hand, causes, outcome)
+            after = dict(zip(causes, (left / left.sum()).tolist(), strict=True))
             order = sorted(after, key=lambda cause: (-after[cause], cause))[:SHOWN]
             moved = tuple(ShareMoved(c, now[c], after[c]) for c in order)
             would = tuple(confirms) if outcome == "fail" else ()
