@@ -103,8 +103,6 @@ def suggest(answer: Answer) -> None:
         typer.echo(f"known of it: {', '.join(cast('list[str]', unit['facts_words']))}")
     for reading in cast("Sequence[Row]", more["readings"]):
         typer.echo(f"{reading['check']}: {reading['outcome']}. {reading['meaning']}")
-        if reading["what_to_do"]:
-            typer.echo(f"  {reading['what_to_do']}")
     for verdict in cast("Sequence[Row]", more["verdicts"]):
         typer.echo(str(verdict["words"]))
     for line in (more["moved"], *_gate_lines(more)):

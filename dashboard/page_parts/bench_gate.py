@@ -86,8 +86,7 @@ def _noted(row: Row) -> str:
     typed = row["value"] not in OUTCOMES
     value = f" {row['value']} {row['unit']}," if typed else ""
     outcome = SHOWN.get(str(row["outcome"]), text.words(str(row["outcome"])))
-    todo = f" **{row['what_to_do']}**" if row["what_to_do"] else ""
     return (
         f"{label}{widgets.as_typed(at + how)}:{widgets.as_typed(value)} "
-        f"**{outcome}**. {widgets.as_typed(str(row['meaning']))}{todo}"
+        f"**{outcome}**. {widgets.as_typed(str(row['meaning']))}"
     )

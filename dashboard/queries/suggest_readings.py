@@ -5,7 +5,6 @@ from collections.abc import Sequence
 
 from analytics.advice.check_table import applies
 from analytics.advice.gate import JudgedReading, point_name
-from analytics.advice.limits import in_words
 from analytics.advice.readings import Evaluation, evaluate_reading, expected_window
 from dashboard.queries.answer import Row
 from dashboard.queries.typed_readings import TypedReading
@@ -15,7 +14,6 @@ from ingest.errors import UsageError
 
 # Readings of this session are taken while looking for the fault.
 STAGE = "diagnosis"
-UNDEFINED = "undefined"
 
 
 class JudgedReadings:
@@ -72,7 +70,6 @@ class JudgedReadings:
                 "outcome": verdict.outcome,
                 "window": expected_window(reading.check, self._context).text,
                 "meaning": verdict.meaning,
-                "what_to_do": _what_to_do(verdict),
             }
             for reading, verdict in self._found
         ]
@@ -132,21 +129,3 @@ def _side(verdict: Evaluation) -> str | None:
         return "high"
     is_below = verdict.low is not None and verdict.value < verdict.low
     return "low" if is_below else None
-
-
-def _what_to_do(verdict: Evaluation) -> str | None:
-    """Return what to do about a reading that is neither pass nor fail."""
-    if verdict.outcome != UNDEFINED:
-        return None
-    if verdict.low is None and verdict.high is None:
-        return (
-            "Read on the nameplate what the limit asks for, or type the serial; then "
-            "note the reading again."
-        )
-    if verdict.value is not None and verdict.value < 0 and verdict.unit != "V":
-        return "Null the leads, look at their polarity and measure again."
-    edge = verdict.low if verdict.low is not None else verdict.high
-    return (
-        f"Take a range of the meter that reaches beyond {in_words(edge)} "
-        f"{verdict.unit}, and measure again until the value stands still."
-    )
