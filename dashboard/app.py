@@ -38,6 +38,7 @@ PAGES = (
     Page("Bench", "suggest"),
     Page("Time to failure", "life"),
     Page("Data quality", "quality"),
+    Page("Suggestion report", "suggestions"),
     Page("Returns", "cases", is_listed=False),
     Page("One return", "case", is_listed=False),
     Page("One unit", "unit", is_listed=False),

@@ -4,7 +4,13 @@ from typing import Annotated
 
 import typer
 
-from dashboard.cli import printing, printing_life, printing_modes, printing_today
+from dashboard.cli import (
+    printing,
+    printing_life,
+    printing_modes,
+    printing_suggestions,
+    printing_today,
+)
 from dashboard.cli.life_options import with_life_words
 from dashboard.cli.options import (
     Json,
@@ -21,6 +27,7 @@ from dashboard.queries import quality as quality_query
 from dashboard.queries import suggest as suggest_query
 from dashboard.queries import today as today_query
 from dashboard.queries.life_words import LifeWords
+from dashboard.queries.suggestion_report import suggestion_report
 
 Several = list[str] | None
 
@@ -77,18 +84,41 @@ def life(
         printing_life.life(answer)
 
 
-def quality(filters: Filters, context: typer.Context, *, as_json: Json = False) -> None:
+def quality(
+    filters: Filters,
+    context: typer.Context,
+    *,
+    suggestions: Annotated[
+        bool,
+        typer.Option(
+            "--suggestions", help="How good the suggestions are; without filters."
+        ),
+    ] = False,
+    as_json: Json = False,
+) -> None:
     r"""Show what happened to the rows of every file, and what is left out.
 
     \b
     Example:
         mendfleet quality
+        mendfleet quality --suggestions
     """
+    if suggestions:
+        _suggestions(filters, context, as_json=as_json)
+        return
     answer = quality_query.quality(snapshot_of(context), filters)
     if as_json:
         print_json(answer)
     else:
         printing.quality(answer)
+
+
+def _suggestions(filters: Filters, context: typer.Context, *, as_json: bool) -> None:
+    answer = suggestion_report(snapshot_of(context), filters)
+    if as_json:
+        print_json(answer)
+    else:
+        printing_suggestions.suggestions(answer)
 
 
 def suggest(

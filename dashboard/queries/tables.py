@@ -17,6 +17,9 @@ from dashboard.queries.listings import cases, readings, units
 from dashboard.queries.modes import modes
 from dashboard.queries.quality import PARTS, left_out, part, quality
 from dashboard.queries.rejected import rejected
+from dashboard.queries.suggestion_report import suggestion_report
+from dashboard.queries.suggestion_report_parts import PARTS as SUGGESTIONS_PARTS
+from dashboard.queries.suggestion_report_parts import part as suggestions_part
 from dashboard.queries.today import PARTS as TODAY_PARTS
 from dashboard.queries.today import part as today_part
 from dashboard.queries.today import today
@@ -49,6 +52,12 @@ def _part(name: str) -> Callable[[Snapshot, Filters], Answer]:
 def _quality(snapshot: Snapshot, filters: Filters) -> Answer:
     del filters  # a row of a file belongs to no group
     return quality(snapshot, Filters())
+
+
+def _suggestions(name: str) -> Callable[[Snapshot, Filters], Answer]:
+    return lambda snapshot, filters: suggestions_part(
+        suggestion_report(snapshot, filters), name
+    )
 
 
 def _left_out(snapshot: Snapshot, filters: Filters) -> Answer:
@@ -107,6 +116,11 @@ OTHERS: Mapping[str, Callable[[Place, Filters], Answer]] = {
     "quality": _published(_quality),
     **{f"quality-{name}": _published(_part(name)) for name in PARTS},
     "quality-left-out": _published(_left_out),
+    "suggestions": _published(suggestion_report),
+    **{
+        f"suggestions-{name}": _published(_suggestions(name))
+        for name in SUGGESTIONS_PARTS
+    },
     "rejected": _rejected,
 }
 
