@@ -18,6 +18,7 @@ from ingest import catalogue
 
 Facts = tuple[tuple[str, object], ...]
 SAYS_NOTHING = "That says nothing of which fault it is."
+BARS = "No mains on this unit until it is put right and passes."
 ROUNDING = 1e-9
 # What the check table of a unit depends on.
 OF_TABLE = ("coil_v", "connector", "ground_fault_device")
@@ -87,15 +88,18 @@ def first_outcomes(
                 "outcome": meaning.outcome,
                 "probability": meaning.probability,
                 "would_confirm": list(meaning.would_confirm),
-                "words": meaning.words if _moves(meaning) else SAYS_NOTHING,
+                "words": _meaning_words(first, meaning),
             }
             for meaning in outcomes_of(first, probabilities, table)
         ],
     }
 
 
-def _moves(meaning: OutcomeMeaning) -> bool:
-    return any(abs(moved.after - moved.before) > ROUNDING for moved in meaning.moved)
+def _meaning_words(check: str, meaning: OutcomeMeaning) -> str:
+    if any(abs(moved.after - moved.before) > ROUNDING for moved in meaning.moved):
+        return meaning.words
+    bars = meaning.outcome == "fail" and catalogue.checks()[check].gate
+    return f"{SAYS_NOTHING} {BARS}" if bars else SAYS_NOTHING
 
 
 @lru_cache(maxsize=64)
