@@ -20,7 +20,7 @@ UNIT = (
     ("ground_fault_device", "ccid20"),
     ("coil_v", 12.0),
 )
-N_CASES, N_BACKWARDS = 25, 4
+N_CASES, N_BACKWARDS = 25, 2
 
 
 @pytest.fixture(scope="module")
