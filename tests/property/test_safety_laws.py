@@ -67,16 +67,20 @@ def cases(draw):
     number = draw(st.integers(0, len(CONTEXTS) - 1))
     stage = draw(st.sampled_from(("diagnosis", "after_repair", "on_site")))
     order = draw(st.permutations([code for code in GATE if code != PROVED]))
+    # What was seen on site proves nothing here, even where the unit is proved dead.
+    proof = JudgedReading(
+        PROVED, "pass", stage.replace("on_site", "diagnosis"), has_value=False
+    )
     whole = [
         JudgedReading(code, "pass", stage, has_value=False)
-        for code in (PROVED, *order)[: draw(st.sampled_from((99, 99, 99, 4)))]
+        for code in order[: draw(st.sampled_from((99, 99, 99, 3)))]
     ]
     before = draw(st.lists(readings_of(list(checks())), max_size=4))
     after = draw(st.lists(readings_of(GATE) | readings_of(list(checks())), max_size=4))
     if draw(st.booleans()):
-        after.append(JudgedReading(PROVED, "pass", stage, has_value=False))
+        after.append(proof)
     findings = draw(st.sampled_from(((), (), ("clean",), *zip(DANGEROUS))))
-    return number, [*before, *whole, *after], findings
+    return number, [*before, proof, *whole, *after], findings
 
 
 weights = st.lists(st.floats(0.001, 1), min_size=4, max_size=4)
