@@ -6,9 +6,12 @@ import numpy as np
 
 from analytics.rollup.watch_alarm import RaisedAlarm
 from analytics.rollup.watch_explained import Excess, Row, comparison, excess, lots
-from analytics.rollup.watch_input import MONTHS, WatchInput
+from analytics.rollup.watch_input import FIELDS, MONTHS, WatchInput
 from analytics.rollup.watch_partitions import modes_of
 from ingest.alarms import AlarmKey
+from ingest.catalogue import failure_modes
+
+OF_CABLE = ("handle", "cable")
 
 
 def row_of(found: WatchInput, alarm: RaisedAlarm, founder: AlarmKey) -> Row:
@@ -80,7 +83,15 @@ def comparison_of(found: WatchInput, alarm: RaisedAlarm) -> Iterator[Row]:
     own = (
         (cut.dimensions[0], cut.values(alarm.key.value)[0]) if cut.dimensions else None
     )
-    for row in comparison(found, _excess(found, alarm), own):
+    modes = modes_of(alarm.key.failure, cut.failure_kind)
+    # Who made the cable bears on failures of handle and cable alone.
+    is_of_cable = any(failure_modes()[mode].component in OF_CABLE for mode in modes)
+    fields = [
+        field
+        for field in FIELDS
+        if field != "cable_supplier" or is_of_cable or (own and own[0] == field)
+    ]
+    for row in comparison(found, _excess(found, alarm), own, fields):
         yield {"alarm": alarm.key.alarm, **row}
 
 

@@ -73,7 +73,10 @@ def _numbers(found: WatchInput, modes: Sequence[str]) -> Integers:
 
 
 def comparison(
-    found: WatchInput, seen: Excess, own: tuple[str, str | None] | None = None
+    found: WatchInput,
+    seen: Excess,
+    own: tuple[str, str | None] | None = None,
+    fields: Sequence[str] = FIELDS,
 ) -> list[Row]:
     """Return one value of each dimension, the one that explains the excess best first.
 
@@ -83,6 +86,8 @@ def comparison(
     seen : Excess
     own : (dimension, value), optional
         That of the alarm: it speaks for its dimension, whatever others show.
+    fields : sequence of str, optional
+        The dimensions that may bear on the failure at all.
 
     Returns
     -------
@@ -92,14 +97,14 @@ def comparison(
     """
     everywhere = np.ones(found.fleet.n_kinds, dtype=bool)
     chosen = sorted(
-        _splits(found, seen, everywhere, own), key=lambda split: -split[1].gain
+        _splits(found, seen, everywhere, fields, own), key=lambda split: -split[1].gain
     )
     if not chosen:
         return []
     in_best = _has(found, chosen[0][0], chosen[0][2])
     further = {
         dimension: (split, value)
-        for dimension, split, value in _splits(found, seen, in_best)
+        for dimension, split, value in _splits(found, seen, in_best, fields)
     }
     return [
         _row(dimension, split, value)
@@ -114,10 +119,11 @@ def _splits(
     found: WatchInput,
     seen: Excess,
     where: Bools,
+    fields: Sequence[str],
     own: tuple[str, str | None] | None = None,
 ) -> Iterator[tuple[str, BestSplit, str | None]]:
     # A yield a dimension: its name, the split, and the value that is split off.
-    for dimension in FIELDS:
+    for dimension in fields:
         values, numbers = found.values[dimension]
         counts = (
             np.bincount(numbers[where], seen.n_failures[where], len(values)),

@@ -150,6 +150,7 @@ def _row(founder: str, members: Sequence[Row], found: WatchRows, kept: Kept) -> 
                 *("ratio_after", "low_after", "high_after"),
             )
         },
+        **_from_since(lead, found.series[found.series["alarm"] == alarm]),
         **_state(members, kept, found.series[found.series["alarm"] == alarm]),
         "members": [str(row["alarm"]) for row in members],
         "is_new_figures": found.known_before is None
@@ -174,10 +175,22 @@ def _row(founder: str, members: Sequence[Row], found: WatchRows, kept: Kept) -> 
     return row | {
         "sentence": words.sentence(row),
         "explanation": words.explanation(
-            rows_of(found.comparison[found.comparison["alarm"] == alarm])
+            rows_of(found.comparison[found.comparison["alarm"] == alarm]),
+            str(row["since"]),
         ),
         "months": _spark(found.series[found.series["alarm"] == alarm]),
         "lead": alarm,
+    }
+
+
+def _from_since(lead: Row, series: pd.DataFrame) -> Row:
+    """Return the counts behind the ratio: from where the excess began to the alarm."""
+    months = pd.to_datetime(series["month"])
+    since, look = (pd.Timestamp(str(lead[name])) for name in ("since", "look"))
+    within = series[(months >= since) & (months <= look)]
+    return {
+        "n_since": int(within["observed"].sum()),
+        "expected_since": float(within["expected"].sum()),
     }
 
 

@@ -109,7 +109,17 @@ def sentence(row: Row) -> str:
         f"{row['failure']}, {row['where']}: "
         f"{text.counted(cast('int', row['n_cases']), 'failure')} in {months} months to "
         f"{row['alarmed']} where about {expected} were expected from this group's own "
-        f"past and its siblings. {_rare(row)}{_since_then(row)}{_again(row)}"
+        f"past and its siblings. {_since(row)}{_rare(row)}{_after(row)}{_again(row)}"
+    )
+
+
+def _since(row: Row) -> str:
+    n, expected = row["n_since"], cast("float | None", row["expected_since"])
+    if not expected:
+        return ""
+    return (
+        f"From {row['since']}, where the excess most likely began: "
+        f"{text.count(cast('int', n))} where {text.estimate(expected)} were expected. "
     )
 
 
@@ -123,12 +133,12 @@ def _rare(row: Row) -> str:
         return "With today's figures this alone would raise no alarm any more."
     # Of this family alone: the promise is shared between the families.
     return (
-        "Where nothing recurs in the whole fleet, one of all groups split like this "
-        f"shows as much {_how_often(cast('float', row['times_per_year']))}."
+        "Where nothing recurs in the whole fleet, some group of this kind shows as "
+        f"much {_how_often(cast('float', row['times_per_year']))}."
     )
 
 
-def _since_then(row: Row) -> str:
+def _after(row: Row) -> str:
     n = cast("int", row["n_after"])
     expected = cast("float", row["expected_after"])
     if not expected:
@@ -137,7 +147,8 @@ def _since_then(row: Row) -> str:
         cast("float", row["low_after"]), cast("float", row["high_after"])
     )
     return (
-        f" Since then {text.count(n)} where {text.estimate(expected)} were expected, "
+        f" After {row['alarmed']}: {text.count(n)} where {text.estimate(expected)} "
+        "were expected, "
         f"{text.estimate(cast('float', row['ratio_after']))} times as many (95 % "
         f"interval {limits})."
     )
@@ -155,10 +166,12 @@ def _again(row: Row) -> str:
 def _how_often(per_year: float) -> str:
     if per_year <= 0:
         return "less often than the simulation can tell"
+    if per_year < 1:
+        return f"about once in {text.estimate(round(1 / per_year, 1))} years"
     return f"about {text.estimate(per_year)} times a year"
 
 
-def explanation(rows: Sequence[Row]) -> str:
+def explanation(rows: Sequence[Row], since: str) -> str:
     """Return in words what the excess goes with, and what would settle it.
 
     Parameters
@@ -166,11 +179,13 @@ def explanation(rows: Sequence[Row]) -> str:
     rows : sequence of dict
         The comparison of one alarm, best first: all failures of this kind in the
         whole fleet, from the month in which the excess began.
+    since : str
+        That month.
     """
     if not rows:
         return (
-            "Since then no model, lot, supplier, revision or region stands above the "
-            "others in this failure: the excess is common to all."
+            f"Since {since} no model, lot, supplier, revision or region stands above "
+            "the others in this failure: the excess is common to all."
         )
     best = rows[0]
     said = _named(str(best["dimension"]), best["value"])
@@ -178,8 +193,14 @@ def explanation(rows: Sequence[Row]) -> str:
         f"{_counts(best, 'n_cases', 'expected')} by age and mode, "
         f"{_counts(best, 'n_rest', 'expected_rest')} among all others"
     )
+    limits = text.interval(cast("float", best["low"]), cast("float", best["high"]))
     how = "best told by" if cast("float", best["gain"]) > 0 else "weakly told by"
-    parts = [f"All failures of this kind since then are {how} {said}: {among}."]
+    ratio = text.estimate(cast("float", best["ratio"]))
+    first = (
+        f"All failures of this kind since {since} are {how} {said}: {among} (ratio of "
+        f"the two {ratio}, 95 % interval {limits}, chosen for standing out most)."
+    )
+    parts = [first]
     parts += [_beside(row, said) for row in rows[1:] if _matters(row)]
     parts += [
         f"Within it {_named(str(row['dimension']), row['further'])} stands out once "
@@ -232,7 +253,10 @@ def why_not(about: Mapping[str, object]) -> str | None:
         return None
     needed, found = (text.count(int(str(about[k]))) for k in ("n_needed", "n_found"))
     return {
-        "no_units": "No unit of the register is in service yet.",
+        "no_units": (
+            "No unit of the register is in service yet, or none has a usable day of "
+            "shipping or service."
+        ),
         "few_months": (
             f"The records reach over {found} months. A month is compared with the "
             f"twelve before it, so the watch begins with {needed} months."
