@@ -89,7 +89,7 @@ def outcomes_of(
 def _words(
     check: str, outcome: str, lead: ShareMoved, confirms: tuple[str, ...]
 ) -> str:
-    shares = f"{lead.after:.0%} (now {lead.before:.0%})"
+    shares = f"{100 * lead.after:.0f} % (now {100 * lead.before:.0f} %)"
     first = f"{_label(lead.cause)} would lead with {shares}."
     if confirms:
         names = " or ".join(_label(cause) for cause in confirms[:SHOWN])

@@ -109,7 +109,10 @@ def show_cases(shown: Watched, row: Row) -> None:
     n_after = sum(bool(case.get("is_after")) for case in rows)
     st.header(f"The cases: {text.count(len(rows))}")
     after = f", {text.count(n_after)} of them after the alarm" if n_after else ""
-    st.caption(f"First confirmed failures of this group since the excess began{after}.")
+    st.caption(
+        "First confirmed failures of this group in the months of the alarm and after"
+        f"{after}."
+    )
     widgets.show_table(
         [
             case

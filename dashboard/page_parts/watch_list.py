@@ -177,8 +177,8 @@ def _show_table(shown: Watched) -> None:
             "high": HIGH,
             "window_months": "in months",
             "alarmed": "alarm in",
-            "evidence": st.column_config.NumberColumn("evidence", format="%.1f"),
-            "threshold": st.column_config.NumberColumn("threshold", format="%.1f"),
+            "evidence": st.column_config.NumberColumn("evidence", format="%.2f"),
+            "threshold": st.column_config.NumberColumn("threshold", format="%.2f"),
             "times_per_year": st.column_config.NumberColumn(
                 "by chance a year", format="%.2f"
             ),

@@ -17,7 +17,7 @@ Rows = Sequence[Row]
 RATIO = st.column_config.NumberColumn("ratio", format="%.2f")
 LOW = st.column_config.NumberColumn("95 % from", format="%.2f")
 HIGH = st.column_config.NumberColumn("to", format="%.2f")
-EXPECTED = st.column_config.NumberColumn("expected", format="%.1f")
+EXPECTED = st.column_config.NumberColumn("expected", format="%.3g")
 
 
 @dataclass(frozen=True, slots=True)

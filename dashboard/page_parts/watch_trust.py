@@ -40,15 +40,29 @@ def show_trust(shown: Watched) -> None:
     )
     rows = shown.rows("measured")
     if rows:
-        st.markdown(
-            "On simulated fleets in which nothing recurs, false alarms counted for "
-            "each one stated: 1 means that the setting is kept."
+        fewest, most = (
+            choose(rows, key=lambda row: cast("float", row["ratio"]))
+            for choose in (min, max)
         )
-        st.table([_measured(row) for row in rows], border="horizontal", hide_index=True)
-        shown.offer("measured")
+        st.markdown(
+            f"On {text.count(len(rows))} kinds of simulated fleet in which nothing "
+            "recurs, false alarms counted for each one stated (1 means that the "
+            f"setting is kept): from {_ratio(fewest)} ({fewest['words']}) to "
+            f"{_ratio(most)} ({most['words']})."
+        )
+        with st.expander("All kinds of fleet that were simulated"):
+            st.table(
+                [_measured(row) for row in rows], border="horizontal", hide_index=True
+            )
+            shown.offer("measured")
     st.markdown("Where it is known to miss:")
     for sentence in MISSES:
         st.markdown(f"- {sentence}")
+
+
+def _ratio(row: Row) -> str:
+    ratio, error = cast("float", row["ratio"]), cast("float", row["standard_error"])
+    return f"{ratio:.2f}, give or take {2 * error:.2f}"
 
 
 def _measured(row: Row) -> dict[str, str]:

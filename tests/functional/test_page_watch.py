@@ -104,7 +104,7 @@ def test_an_alarm_shows_its_evidence_what_its_cases_share_and_the_cases(
     shown = read(page)
     assert headings(page) == [
         "Failures a month: 14 cases where 5.20 were expected in 6 months",
-        "Evidence reached 5.10 in 2026-01; the threshold was 4.20",
+        "Evidence reached 5.10 in 2026-01 by today's figures; the threshold is 4.20",
         "What else the cases share",
         "Lots of this model",
         "The cases: 2",
