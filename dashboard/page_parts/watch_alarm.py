@@ -147,8 +147,8 @@ def pictures_of(shown: Watched, row: Row) -> tuple[Picture, Picture]:
         ),
         Picture(
             charts_watch.evidence_chart(series, row),
-            f"Evidence reached {estimate(row, 'evidence')} in {row['alarmed']} by today's "
-            f"figures; the threshold is {estimate(row, 'threshold')}",
+            f"Evidence reached {estimate(row, 'evidence')} in {row['alarmed']} by "
+            f"today's figures; the threshold is {estimate(row, 'threshold')}",
             EVIDENCE,
         ),
     )
