@@ -8,9 +8,15 @@ import pytest
 import streamlit as st
 from streamlit.testing.v1 import AppTest
 
+from analytics.rollup.snapshot import current_snapshot
+from dashboard.filters import Filters
 from dashboard.place import VARIABLE
 from dashboard.queries import alarm_units as units_query
 from dashboard.queries import watch as watch_query
+from dashboard.queries.suggestion_report import suggestion_report
+from dashboard.queries.trained import trained_suggester
+from dashboard.settings import Place
+from tests import scored_fleet, small_fleet
 from tests import watch_answers as made
 
 PAGES = Path(__file__).parents[2] / "dashboard" / "app_pages"
@@ -84,3 +90,27 @@ def show_watch(open_page, snapshot, monkeypatch):
 
     yield shown
     st.cache_data.clear()
+
+
+@pytest.fixture(scope="session")
+def taught(tmp_path_factory):
+    """Return a folder with 275 confirmed returns of 300, published."""
+    found = Place(tmp_path_factory.mktemp("scored"))
+    small_fleet.published(found.data, *scored_fleet.rows())
+    return found
+
+
+@pytest.fixture
+def figures(taught):
+    return current_snapshot(taught.published)
+
+
+@pytest.fixture(scope="session")
+def evaluation(taught):
+    folder = current_snapshot(taught.published).suggester_folder
+    return trained_suggester(folder).evaluation
+
+
+@pytest.fixture
+def scores(figures):
+    return suggestion_report(figures, Filters())

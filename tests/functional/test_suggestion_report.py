@@ -6,7 +6,6 @@ import pytest
 from fastapi.testclient import TestClient
 from typer.testing import CliRunner
 
-from analytics.rollup.snapshot import current_snapshot
 from analytics.statistics.intervals import binomial_interval
 from dashboard.api.app import api
 from dashboard.cli.main import cli
@@ -14,34 +13,7 @@ from dashboard.filters import Filters
 from dashboard.place import VARIABLE
 from dashboard.queries.suggestion_report import suggestion_report
 from dashboard.queries.suggestion_report_parts import PARTS, part
-from dashboard.queries.trained import trained_suggester
-from dashboard.settings import Place
 from ingest.errors import UsageError
-from tests import scored_fleet, small_fleet
-
-
-@pytest.fixture(scope="module")
-def place(tmp_path_factory):
-    """Return a folder with 275 confirmed returns of 300, published."""
-    place = Place(tmp_path_factory.mktemp("scored"))
-    small_fleet.published(place.data, *scored_fleet.rows())
-    return place
-
-
-@pytest.fixture
-def snapshot(place):
-    return current_snapshot(place.published)
-
-
-@pytest.fixture(scope="module")
-def evaluation(place):
-    folder = current_snapshot(place.published).suggester_folder
-    return trained_suggester(folder).evaluation
-
-
-@pytest.fixture
-def answer(snapshot):
-    return suggestion_report(snapshot, Filters())
 
 
 def measure(answer, name, of="suggester"):
@@ -49,8 +21,8 @@ def measure(answer, name, of="suggester"):
     return row
 
 
-def test_every_share_has_its_count_and_wilsons_limits(answer):
-    shares = [row for row in answer.rows if row["n"] is not None and row["n_of"]]
+def test_every_share_has_its_count_and_wilsons_limits(scores):
+    shares = [row for row in scores.rows if row["n"] is not None and row["n_of"]]
 
     assert len(shares) == 7
     for row in shares:
@@ -58,30 +30,30 @@ def test_every_share_has_its_count_and_wilsons_limits(answer):
         assert (row["low"], row["high"]) == binomial_interval(row["n"], row["n_of"])
 
 
-def test_the_scores_are_those_kept_with_the_suggester(answer, evaluation):
-    assert measure(answer, "top_1")["value"] == evaluation.suggester.top_1
-    assert measure(answer, "top_3")["n"] == evaluation.suggester.n_top_3
-    shares = measure(answer, "log_loss", "class_shares")
+def test_the_scores_are_those_kept_with_the_suggester(scores, evaluation):
+    assert measure(scores, "top_1")["value"] == evaluation.suggester.top_1
+    assert measure(scores, "top_3")["n"] == evaluation.suggester.n_top_3
+    shares = measure(scores, "log_loss", "class_shares")
     assert shares["value"] == evaluation.class_shares.log_loss
     assert shares["low"] < shares["value"] < shares["high"]
-    error = measure(answer, "calibration_error")
+    error = measure(scores, "calibration_error")
     assert error["by_chance"] == evaluation.suggester.calibration_by_chance
     assert error["n_of"] == evaluation.n_scored
 
 
-def test_the_cases_of_all_bins_modes_and_months_are_those_scored(answer):
-    n = answer.more["n_scored"]
-    n_right = measure(answer, "top_1")["n"]
+def test_the_cases_of_all_bins_modes_and_months_are_those_scored(scores):
+    n = scores.more["n_scored"]
+    n_right = measure(scores, "top_1")["n"]
 
     for name, cases in (
         ("calibration", "n_cases"),
         ("modes", "n_cases"),
         ("months", "n_scored"),
     ):
-        rows = answer.more[name]
+        rows = scores.more[name]
         assert sum(row[cases] for row in rows) == n
         assert sum(row["n_right"] for row in rows) == n_right
-    last = answer.more["coverage"][-1]
+    last = scores.more["coverage"][-1]
     assert (last["coverage"], last["n_answered"], last["n_wrong"]) == (
         1,
         n,
@@ -89,63 +61,63 @@ def test_the_cases_of_all_bins_modes_and_months_are_those_scored(answer):
     )
 
 
-def test_months_tell_how_many_have_no_confirmed_mode(answer, snapshot):
-    months = answer.more["months"]
+def test_months_tell_how_many_have_no_confirmed_mode(scores, figures):
+    months = scores.more["months"]
 
-    assert sum(row["n_cases"] for row in months) <= snapshot.about.n_cases
-    assert sum(row["n_unlabelled"] for row in months) == answer.more["n_unlabelled"]
+    assert sum(row["n_cases"] for row in months) <= figures.about.n_cases
+    assert sum(row["n_unlabelled"] for row in months) == scores.more["n_unlabelled"]
     for row in months:
         assert row["low_unlabelled"] <= row["share_unlabelled"]
         assert row["share_unlabelled"] <= row["high_unlabelled"]
         assert (row["share"] is None) == (row["n_scored"] == 0)
 
 
-def test_modes_come_with_most_cases_first(answer):
-    counts = [row["n_cases"] for row in answer.more["modes"]]
+def test_modes_come_with_most_cases_first(scores):
+    counts = [row["n_cases"] for row in scores.more["modes"]]
 
     assert counts == sorted(counts, reverse=True)
-    assert all(row["label"] != row["mode"] for row in answer.more["modes"])
+    assert all(row["label"] != row["mode"] for row in scores.more["modes"])
 
 
-def test_route_and_command_give_the_same_document(answer, place, monkeypatch):
-    monkeypatch.setenv(VARIABLE, str(place.data))
-    expected = json.loads(json.dumps(answer.document()))
+def test_route_and_command_give_the_same_document(scores, taught, monkeypatch):
+    monkeypatch.setenv(VARIABLE, str(taught.data))
+    expected = json.loads(json.dumps(scores.document()))
 
     with TestClient(api) as client:
         assert client.get("/suggestions").json() == expected
-    asked = ["--data", str(place.data), "quality", "--suggestions", "--json"]
+    asked = ["--data", str(taught.data), "quality", "--suggestions", "--json"]
     assert json.loads(CliRunner().invoke(cli, asked).stdout) == expected
 
 
 @pytest.mark.parametrize("name", PARTS)
 def test_every_table_is_exported_as_the_answer_holds_it(
-    answer, place, monkeypatch, name
+    scores, taught, monkeypatch, name
 ):
-    monkeypatch.setenv(VARIABLE, str(place.data))
+    monkeypatch.setenv(VARIABLE, str(taught.data))
 
     with TestClient(api) as client:
         exported = client.get(f"/export/suggestions-{name}", params={"format": "json"})
         as_csv = client.get(f"/export/suggestions-{name}")
 
-    assert exported.json() == part(answer, name).document()
-    assert len(as_csv.text.splitlines()) == 1 + len(answer.more[name])
+    assert exported.json() == part(scores, name).document()
+    assert len(as_csv.text.splitlines()) == 1 + len(scores.more[name])
 
 
-def test_the_command_prints_the_sentence_and_the_tables(answer, place):
-    asked = ["--data", str(place.data), "quality", "--suggestions"]
+def test_the_command_prints_the_sentence_and_the_tables(scores, taught):
+    asked = ["--data", str(taught.data), "quality", "--suggestions"]
 
     shown = CliRunner().invoke(cli, asked).stdout
 
-    assert answer.more["sentence"] in shown
+    assert scores.more["sentence"] in shown
     assert "how often each occurs" in shown
     assert "by chance up to" in shown
-    assert str(answer.more["modes"][0]["mode"]) in shown
+    assert str(scores.more["modes"][0]["mode"]) in shown
 
 
-def test_filters_are_refused_with_the_reason(snapshot, place, monkeypatch):
+def test_filters_are_refused_with_the_reason(figures, taught, monkeypatch):
     with pytest.raises(UsageError, match="scored as a whole"):
-        suggestion_report(snapshot, Filters(model=["Brindlow 32"]))
-    monkeypatch.setenv(VARIABLE, str(place.data))
+        suggestion_report(figures, Filters(model=["Brindlow 32"]))
+    monkeypatch.setenv(VARIABLE, str(taught.data))
     with TestClient(api) as client:
         refused = client.get("/suggestions", params={"model": "Brindlow 32"})
     assert refused.status_code == 422

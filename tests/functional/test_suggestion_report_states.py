@@ -22,31 +22,7 @@ from dashboard.queries.suggestion_report_parts import PARTS
 from dashboard.queries.trained import trained_suggester
 from dashboard.settings import Place
 from ingest.errors import NotPublishedError
-from tests import scored_fleet, small_fleet
-
-
-@pytest.fixture(scope="module")
-def place(tmp_path_factory):
-    """Return a folder with 275 confirmed returns of 300, published."""
-    place = Place(tmp_path_factory.mktemp("scored"))
-    small_fleet.published(place.data, *scored_fleet.rows())
-    return place
-
-
-@pytest.fixture
-def snapshot(place):
-    return current_snapshot(place.published)
-
-
-@pytest.fixture(scope="module")
-def evaluation(place):
-    folder = current_snapshot(place.published).suggester_folder
-    return trained_suggester(folder).evaluation
-
-
-@pytest.fixture
-def answer(snapshot):
-    return suggestion_report(snapshot, Filters())
+from tests import small_fleet
 
 
 def measure(answer, name, of="suggester"):
@@ -169,28 +145,31 @@ def test_many_repeated_texts_are_told(evaluation):
 
 
 def test_the_page_shows_the_answer_its_tables_and_where_to_get_them(
-    open_page, read, answer
+    open_page, read, scores, taught
 ):
-    page = open_page("suggestions")
+    page = open_page("suggestions", of=taught)
     shown = read(page)
 
-    assert answer.more["sentence"] in shown
-    assert answer.more["calibration_sentence"] in shown
+    assert scores.more["sentence"] in shown
+    assert scores.more["calibration_sentence"] in shown
     assert "/api/v1/suggestions" in shown
     for name in PARTS:
         assert f"/api/v1/export/suggestions-{name}" in shown
     sizes = [len(table.value) for table in page.dataframe]
-    assert sizes == [len(answer.rows), *(len(answer.more[name]) for name in PARTS)]
+    assert sizes == [
+        len(scores.rows),
+        *(len(scores.more[name]) for name in PARTS),
+    ]
 
 
 def test_a_file_without_dates_has_no_months_and_the_page_says_so(
-    open_page, read, answer, monkeypatch
+    open_page, read, scores, taught, monkeypatch
 ):
-    without = dataclasses.replace(answer, more={**answer.more, "months": []})
+    without = dataclasses.replace(scores, more={**scores.more, "months": []})
     monkeypatch.setattr(query, "suggestion_report", lambda *_: without)
     st.cache_data.clear()
 
-    shown = read(open_page("suggestions"))
+    shown = read(open_page("suggestions", of=taught))
 
     st.cache_data.clear()
     assert "nothing is known by month" in shown
@@ -203,18 +182,18 @@ def test_a_file_without_dates_has_no_months_and_the_page_says_so(
         ("coverage", coverage_chart, "of these wrong (%)"),
     ],
 )
-def test_charts_carry_their_numbers_and_can_be_taken_along(answer, name, drawn, axis):
-    chart = drawn(answer.more[name])
-    svg = pictures.as_svg(pictures.Picture(chart, "A title"), answer).decode("utf-8")
+def test_charts_carry_their_numbers_and_can_be_taken_along(scores, name, drawn, axis):
+    chart = drawn(scores.more[name])
+    svg = pictures.as_svg(pictures.Picture(chart, "A title"), scores).decode("utf-8")
 
     assert axis in svg
     drawn_rows = [row for rows in chart.to_dict()["datasets"].values() for row in rows]
-    for row in answer.more[name]:
+    for row in scores.more[name]:
         assert any(row["low"] * 100 == drawn_row.get("low") for drawn_row in drawn_rows)
 
 
-def test_a_suggester_loaded_again_tells_the_same(evaluation, snapshot, tmp_path):
-    suggester = FaultSuggester.load(snapshot.suggester_folder)
+def test_a_suggester_loaded_again_tells_the_same(evaluation, figures, tmp_path):
+    suggester = FaultSuggester.load(figures.suggester_folder)
     suggester.save(tmp_path)
 
     assert repr(FaultSuggester.load(tmp_path).evaluation) == repr(evaluation)
