@@ -10,13 +10,21 @@ from dashboard import text
 from dashboard.cli.options import heading
 from dashboard.cli.printing import table
 from dashboard.queries.answer import Answer, Row
+from dashboard.queries.frequencies_words import limits_words
+
+CHANGE = {
+    "n_now": "now",
+    "n_before": "before",
+    "ratio": "ratio of rates",
+    "p": "adjusted p",
+}
 
 
 def modes(answer: Answer) -> None:
     """Print the commonest modes with share, rate and change, and what to know of them.
 
-    Rates are per 1 000 units in service and year; the change is the ratio to the rate
-    of the period before, with the p-value adjusted over all modes.
+    Rates are per 1 000 units in service and year. The ratio is that to the rate of the
+    period before, with the cases of both, and the p-value is adjusted over all modes.
     """
     n = cast("int", answer.more["n_confirmed"])
     typer.echo(heading(answer, "Which failure modes were confirmed, and how often?"))
@@ -32,7 +40,7 @@ def modes(answer: Answer) -> None:
                 cast("float", row["low"]), cast("float", row["high"]), n
             ),
             "rate": _rate(rates.get(row["mode"])),
-            "change": _change(changes.get(row["mode"])),
+            **_change(changes.get(row["mode"])),
             "severity": row["severity"] if row["is_failure"] else "no failure of unit",
         }
         for row in answer.rows
@@ -43,7 +51,7 @@ def modes(answer: Answer) -> None:
         "share": "share",
         "interval": "95 % interval",
         **({"rate": "per 1 000 unit-years"} if rates else {}),
-        **({"change": "change (p)"} if changes else {}),
+        **(CHANGE if changes else {}),
         "severity": "severity",
     }
     table(rows, columns)
@@ -72,11 +80,18 @@ def _rate(row: Row | None) -> str:
     return f"{text.estimate(rate)} ({text.interval(low, high)})"
 
 
-def _change(row: Row | None) -> str:
+def _change(row: Row | None) -> Row:
     if row is None:
-        return ""
-    ratio = cast("float", row["ratio"])
+        return {}
+    ratio, low, high, p = (
+        cast("float", row[name]) for name in ("ratio", "low", "high", "adjusted_p")
+    )
     times = (
         f"{text.TIMES}{text.estimate(ratio)}" if math.isfinite(ratio) else "none before"
     )
-    return f"{times} ({text.p_value(cast('float', row['adjusted_p']))})"
+    return {
+        "n_now": row["n_now"],
+        "n_before": row["n_before"],
+        "ratio": f"{times} ({limits_words(low, high)})",
+        "p": text.p_value(p),
+    }

@@ -5,6 +5,7 @@ import json
 
 from typer.testing import CliRunner
 
+from analytics.rollup.snapshot import current_snapshot
 from dashboard import text
 from dashboard.cli.main import cli
 from dashboard.filters import Filters
@@ -32,11 +33,16 @@ def test_the_table_holds_rate_and_change_of_each_mode(place, snapshot):
 
     head = next(row for row in shown.splitlines() if row.startswith("mode "))
     assert "per 1 000 unit-years" in head
-    assert "change (p)" in head
+    assert "now before ratio of rates adjusted p" in " ".join(head.split())
     line = next(row for row in shown.splitlines() if row.startswith(first["mode"]))
     limits = text.interval(first["rate_low"], first["rate_high"])
     assert f"{text.estimate(first['rate'])} ({limits})" in line
-    assert f"{text.TIMES}{text.estimate(changed['ratio'])}" in line
+    ratio = f"{text.TIMES}{text.estimate(changed['ratio'])}"
+    limits = text.interval(changed["low"], changed["high"])
+    counts = [text.count(changed[name]) for name in ("n_now", "n_before")]
+    p = text.p_value(changed["adjusted_p"])
+    beside = [*counts, *f"{ratio} ({limits})".split(" "), p]
+    assert " ".join(beside) in " ".join(line.split())
     for sentence in (
         answer.more["rate_basis"]["sentence"],
         change["sentence"],
@@ -71,7 +77,12 @@ def test_a_mode_that_was_not_there_before_says_so_and_notes_stand_below(tmp_path
 
     shown = run(Place(tmp_path), "modes")
 
-    assert "none before (" in shown
+    changed = modes(current_snapshot(tmp_path / "published"), Filters()).more["change"]
+    row = next(r for r in changed["rows"] if r["mode"] == "contactor_welded")
+    assert (row["n_now"], row["n_before"]) == (2, 0)
+    line = next(x for x in shown.splitlines() if x.startswith("contactor_welded"))
+    limits = f"none before ({text.estimate(row['low'])} or more)"
+    assert f"2 0 {limits} {text.p_value(row['adjusted_p'])}" in " ".join(line.split())
     assert "note: One site has most of the cases: One Yard, 3 of 3" in shown
 
 
