@@ -18,13 +18,13 @@ from analytics.statistics.quiet_fleet import Numbers, QuietFleet, checked_looks
 from analytics.statistics.quiet_scaling import look_totals, shocked_looks
 from analytics.statistics.watch_figures import figures_of_alarm, strata_by_look
 from analytics.statistics.watch_windows import (
+    SILENCE,
     RunningSums,
     all_evidence,
     evidence_at,
     running_sums,
 )
 
-SILENCE = 12  # looks after an alarm
 CHUNK = 1024  # strata at a time: their running sums stay in the processor's cache
 
 

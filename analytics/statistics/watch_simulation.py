@@ -19,6 +19,7 @@ from analytics.statistics.quiet_fleet import (
 )
 from analytics.statistics.quiet_scaling import look_totals, shocked_looks
 from analytics.statistics.watch_windows import (
+    SILENCE,
     Indices,
     RunningSums,
     all_evidence,
@@ -28,7 +29,6 @@ from analytics.statistics.watch_windows import (
 
 BLOCK = 12  # looks
 LIVE_BLOCK = 3  # of the last: in a growing fleet twelve ran too high
-SILENCE = 12
 LEAST_THRESHOLD = 0.5
 CHUNK_CELLS = 400_000  # looks x replicates x strata at a time
 

@@ -12,6 +12,7 @@ WINDOWS = (3, 6, 12)
 MEMORY = 12  # looks: the longest window, and how far back the baseline ends
 LEAST_RISE, MOST_RISE = 1.5, 3.0
 LEAST_FAILURES = 2  # in a window
+SILENCE = 12  # looks after an alarm in which its stratum raises none
 
 Indices = NDArray[np.intp]
 
