@@ -113,12 +113,11 @@ def partitions(found: WatchInput) -> tuple[tuple[Partition, ...], tuple[str, ...
     """
     made, without = [], []
     for cut in CUTS:
-        part = _partition(found, cut)
         fewest = 1 if cut.name == "model" else FEWEST_VALUES
         if any(_n_values(found, dim) < fewest for dim in cut.dimensions):
             without.append(cut.name)
         else:
-            made.append(part)
+            made.append(_partition(found, cut))
     return tuple(made), tuple(without)
 
 

@@ -4,7 +4,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from analytics.rollup.watch_alarm import (
     RaisedAlarm,
@@ -30,9 +29,6 @@ from analytics.statistics.watch_figures import (
     ratio_after,
 )
 from ingest.alarms import AlarmKey, Recorded
-
-Floats = NDArray[np.float64]
-Integers = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)
