@@ -11,7 +11,6 @@ from analytics.advice.confirming import Confirming
 from analytics.advice.evaluation import is_enough
 from analytics.advice.first_check import next_check, update_probabilities
 from analytics.advice.reading_reasons import reading_reasons
-from analytics.advice.suggest import FaultSuggester
 from analytics.advice.suggestions import Suggestions
 from analytics.rollup.snapshot import Snapshot
 from dashboard import text
@@ -27,10 +26,10 @@ from dashboard.queries.suggest_checks import (
 )
 from dashboard.queries.suggest_readings import JudgedReadings
 from dashboard.queries.suggest_reasons import reason_rows
+from dashboard.queries.trained import trained_suggester
 from dashboard.queries.unit_facts import unit_on_bench
 from dashboard.settings import Settings
 from ingest import catalogue
-from ingest.errors import NotPublishedError
 
 __all__ = ["Intake", "suggest"]
 
@@ -132,25 +131,14 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
 
 
 @lru_cache(maxsize=4)
-def _suggester(folder: Path) -> FaultSuggester:
-    try:
-        return FaultSuggester.load(folder)
-    except ValueError as error:
-        raise NotPublishedError(
-            f"The fault suggestion in {folder} cannot be used: {error}",
-            hint="Run `mendfleet publish --train`.",
-        ) from None
-
-
-@lru_cache(maxsize=4)
 def _prior(folder: Path) -> Mapping[str, float]:
-    return {str(cause): p for cause, p in _suggester(folder).prior.items()}
+    return {str(cause): p for cause, p in trained_suggester(folder).prior.items()}
 
 
 @lru_cache(maxsize=64)
 def _found(folder: Path, evidence: tuple[tuple[str, object], ...]) -> Suggestions:
     # Remembered while the checks of one return are noted: readings are not in it.
-    suggester = _suggester(folder)
+    suggester = trained_suggester(folder)
     return suggester.suggest(dict(evidence), top=len(suggester.causes))
 
 
