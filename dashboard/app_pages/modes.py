@@ -16,6 +16,7 @@ from dashboard.page_parts.filter_widgets import chosen_filters
 from dashboard.page_parts.modes_shown import PAGE, Counted
 from dashboard.page_parts.today_changes import tell_change
 from dashboard.queries.answer import Answer
+from dashboard.queries.frequencies_words import commonest_sentence
 from dashboard.queries.modes import modes
 
 
@@ -33,16 +34,16 @@ def body(snapshot: Snapshot) -> None:
     tell_change(snapshot, filters)
     key = filters.model_dump_json()
     counted = Counted(ask(snapshot.about.snapshot, key, snapshot, filters))
-    failures = [row for row in counted.answer.rows if row["is_failure"]]
     others = [row for row in counted.answer.rows if not row["is_failure"]]
     if not counted.n("n_received"):
         st.info("No return is left under these filters.")
         st.markdown("Leave a filter out, or choose an earlier first day.")
         return
-    if failures:
-        widgets.tell_answer(modes_counts.answer_sentence(failures))
+    said = commonest_sentence(counted.answer.rows)
+    if counted.n("n_failures"):
+        widgets.tell_answer(said)
     else:
-        st.info("No failure of a unit is confirmed among these returns yet.")
+        st.info(said)
     st.markdown(modes_counts.apart_sentence(counted, others))
     for note in counted.rows("notes"):
         st.warning(widgets.as_typed(str(note)))

@@ -10,7 +10,7 @@ from dashboard import text
 from dashboard.cli.options import heading
 from dashboard.cli.printing import table
 from dashboard.queries.answer import Answer, Row
-from dashboard.queries.frequencies_words import limits_words
+from dashboard.queries.frequencies_words import commonest_sentence, limits_words
 
 CHANGE = {
     "n_now": "now",
@@ -31,6 +31,7 @@ def modes(answer: Answer) -> None:
     rates = _by_mode(cast("Sequence[Row]", answer.more["rates"]))
     change = cast("Mapping[str, object]", answer.more["change"])
     changes = _by_mode(cast("Sequence[Row]", change["rows"]))
+    typer.echo(commonest_sentence(answer.rows))
     rows: list[Row] = [
         {
             "mode": row["mode"],

@@ -17,7 +17,6 @@ from dashboard.page_parts.modes_shown import (
     count,
     decimal,
     draw,
-    estimate,
     number,
     span,
 )
@@ -30,25 +29,6 @@ SUBJECTS = {
     "mechanism": "mechanism",
     "cause": "cause",
 }
-
-
-def answer_sentence(failures: Rows) -> str:
-    """Return which mode was confirmed most often, with share, interval and rate."""
-    first = failures[0]
-    n = count(first, "n_confirmed")
-    share = text.share(number(first, "share"), n)
-    limits = text.share_interval(number(first, "low"), number(first, "high"), n)
-    found = (
-        f"Most often: {first['label']}, {text.count(count(first, 'n_cases'))} of "
-        f"{text.count(n)} confirmed cases ({share}, 95 % interval {limits})"
-    )
-    if first["rate"] is None:
-        return f"{found}."
-    return (
-        f"{found}; {estimate(first, 'rate')} per 1 000 units in service and year "
-        f"({span(first, 'rate_low', 'rate_high')}; "
-        f"{text.counted(count(first, 'n_in_rate'), 'case')} in complete months)."
-    )
 
 
 def apart_sentence(counted: Counted, others: Rows) -> str:

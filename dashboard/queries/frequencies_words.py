@@ -14,6 +14,7 @@ from dashboard.queries.quality_spelling import spelling
 
 DOMINANT = 0.5  # a site with more of the cases than this is named
 HALF = 0.5
+NAMED = 3  # modes named where several are equally common
 NOTABLE = 1.1  # dispersion; below, intervals hardly change
 MONTHS_A_YEAR = 12
 DAYS_A_MONTH = 365.25 / MONTHS_A_YEAR
@@ -42,6 +43,47 @@ def limits_words(low: float, high: float) -> str:
     if math.isinf(high):
         return f"{text.estimate(low)} or more"
     return text.interval(low, high)
+
+
+def commonest_sentence(rows: Sequence[Row]) -> str:
+    """Return which failure was confirmed most often, with share, interval and rate.
+
+    Parameters
+    ----------
+    rows : sequence of dict
+        Of the answer about modes, commonest first; what is no failure is passed over.
+
+    Returns
+    -------
+    str
+        That no mode stands out, where several have equally many cases.
+    """
+    failures = [row for row in rows if row["is_failure"]]
+    if not failures:
+        return "No failure of a unit is confirmed among these returns yet."
+    first = failures[0]
+    n_cases, n = (cast("int", first[name]) for name in ("n_cases", "n_confirmed"))
+    share, low, high = (cast("float", first[name]) for name in ("share", "low", "high"))
+    found = f"{text.count(n_cases)} of {text.counted(n, 'confirmed case')}"
+    limits = (
+        f"({text.share(share, n)}, 95 % interval {text.share_interval(low, high, n)})"
+    )
+    tied = [str(row["label"]) for row in failures if row["n_cases"] == n_cases]
+    if len(tied) > 1:
+        more = f" and {len(tied) - NAMED} more" if len(tied) > NAMED else ""
+        named = f"{'; '.join(tied[:NAMED])}{more}"
+        return f"No mode stands out: {named} have {found} each {limits}."
+    rate, bottom, top = (
+        cast("float | None", first[name]) for name in ("rate", "rate_low", "rate_high")
+    )
+    most = f"Most often: {first['label']}, {found} {limits}"
+    if rate is None or bottom is None or top is None:
+        return f"{most}."
+    n_in_rate = text.counted(cast("int", first["n_in_rate"]), "case")
+    return (
+        f"{most}; {text.estimate(rate)} per 1 000 units in service and year "
+        f"({limits_words(bottom, top)}; {n_in_rate} in complete months)."
+    )
 
 
 def basis_sentence(basis: Basis) -> str:
