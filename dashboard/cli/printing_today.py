@@ -5,7 +5,6 @@ from typing import cast
 
 import typer
 
-from dashboard import text
 from dashboard.cli.options import heading
 from dashboard.cli.printing import table
 from dashboard.queries.answer import Answer, Row
@@ -50,6 +49,3 @@ def today(answer: Answer) -> None:
     for row in cast("Sequence[Row]", more["alarms"]):
         typer.echo(f"new alarm: {row['sentence']}")
     typer.echo(str(more["change"]))
-    for row in cast("Sequence[Row]", more["changed_modes"]):
-        now, before = (text.count(cast("int", row[name])) for name in ("now", "before"))
-        typer.echo(f"{row['mode']}: {now} confirmed, before {before}")

@@ -197,8 +197,10 @@ def test_the_command_prints_the_caution_first(critical):
     lines = printed.stdout.splitlines()
     assert lines[0] == f"CAUTION: {CAUTION}"
     assert "1 critical case is not closed" in printed.stdout
-    assert "fuse_open: 1 confirmed, before 0" in printed.stdout
-    assert "Since the figures published on" in printed.stdout
+    assert lines[-1].startswith("Since the figures published on")
+    # Said once, by its name.
+    assert printed.stdout.count("Fuse open 0 → 1") == 1
+    assert "fuse_open" not in printed.stdout
 
 
 @pytest.mark.parametrize("page", ["life", "quality"])
