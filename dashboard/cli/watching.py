@@ -1,6 +1,5 @@
 """The commands of the watch: what recurs, and what is being done about it."""
 
-import datetime as dt
 from typing import Annotated
 
 import typer
@@ -10,7 +9,8 @@ from dashboard.cli import printing_watch
 from dashboard.cli.options import Json, place_of, print_json, with_filters
 from dashboard.filters import Filters
 from dashboard.queries import watch as watch_query
-from ingest.alarms import STATES, alarm_notes, note_alarm
+from dashboard.queries import watch_notes
+from ingest.alarms import STATES, alarm_notes
 from ingest.errors import UsageError
 
 NEW_ALARMS = 3  # exit code
@@ -85,15 +85,7 @@ def note(
         mendfleet watch note 2025-03-7f3ac --state closed --text "crimp tool replaced"
     """
     place = place_of(context)
-    noted = note_alarm(
-        place.store,
-        alarm,
-        state=state,
-        text=text,
-        noted_at=dt.datetime.now(dt.UTC).replace(tzinfo=None),
-        mask=place.settings().mask_personal_data,
-        wait_s=place.wait_s,
-    )
+    noted = watch_notes.note(place, alarm, state, text)
     typer.echo(f"{noted.alarm}: {noted.state}")
     if noted.text:
         typer.echo(noted.text)

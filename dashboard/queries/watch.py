@@ -59,10 +59,10 @@ def watch(place: Place, filters: Filters, *, only_new: bool = False) -> Answer:
     about = rows_of(snapshot.ask("watch_about"))[0]
     found = WatchRows.read(snapshot, previous_snapshot(snapshot))
     kept, is_busy = _kept(place)
+    last_month = snapshot.about.as_of.replace(day=1)
     standing: list[Row] = []
     past: list[Row] = []
     if about["why_not"] is None:
-        last_month = snapshot.about.as_of.replace(day=1)
         standing, past = alarm_rows(found, kept, last_month=last_month)
     chosen = _chosen(snapshot, filters)
     standing, past = (
@@ -90,7 +90,7 @@ def watch(place: Place, filters: Filters, *, only_new: bool = False) -> Answer:
                 *gone(
                     kept.recorded.values(),
                     frozenset(found.alarms["alarm"]),
-                    last_month=snapshot.about.as_of.replace(day=1),
+                    last_month=last_month,
                 ),
             ],
             "n_new": n_new,
