@@ -7,6 +7,7 @@ import socket
 from pathlib import Path
 
 import streamlit as st
+from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Mount, Route
@@ -14,6 +15,7 @@ from starlette.routing import Mount, Route
 from dashboard.api import problems
 from dashboard.api.app import PREFIX, api
 from dashboard.drawing.charts import OBSERVED
+from dashboard.visits import NoteVisit
 from ingest.errors import RefusedError
 
 METHODS = ["GET", "HEAD", "POST", "PUT", "PATCH", "DELETE", "OPTIONS"]
@@ -42,7 +44,11 @@ ROUTES = (
 
 def make_app() -> st.App:
     """Return the application: pages at `/`, the API under `/api/v1`."""
-    return st.App(Path(__file__).with_name("app.py"), routes=ROUTES)
+    return st.App(
+        Path(__file__).with_name("app.py"),
+        routes=ROUTES,
+        middleware=[Middleware(NoteVisit)],
+    )
 
 
 def serve(host: str, port: int) -> None:

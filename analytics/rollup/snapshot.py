@@ -187,20 +187,26 @@ def current_snapshot(published: Path) -> Snapshot:
 def previous_snapshot(snapshot: Snapshot) -> Snapshot | None:
     """Return the figures published before these, or None if they cannot be compared.
 
-    They cannot where these are the first (`about.previous` is then None), where the
-    file is gone, or where another version of the program made it: what it counted may
-    have been something else.
+    They cannot where these are the first: `about.previous` is then None.
     """
-    if snapshot.about.previous is None:
-        return None
-    file = snapshot.folder / f"{snapshot.about.previous}.duckdb"
+    previous = snapshot.about.previous
+    return None if previous is None else earlier_snapshot(snapshot, previous)
+
+
+def earlier_snapshot(snapshot: Snapshot, name: str) -> Snapshot | None:
+    """Return earlier figures by their id, or None if they cannot be compared.
+
+    They cannot where the file is gone, or where another version of the program made
+    it: what it counted may have been something else.
+    """
+    file = snapshot.folder / f"{name}.duckdb"
     if not file.is_file():
         return None
     try:
-        previous = _opened(file.resolve())
+        earlier = _opened(file.resolve())
     except (NotPublishedError, duckdb.Error):
         return None
-    return previous if previous.about.program == snapshot.about.program else None
+    return earlier if earlier.about.program == snapshot.about.program else None
 
 
 def point_to(published: Path, snapshot: str, unfinished: Path) -> None:

@@ -9,6 +9,7 @@ from dashboard.page_parts import (
     watch_list,
     watch_rest,
     watch_trust,
+    watch_visit,
     widgets,
 )
 from dashboard.page_parts.filter_widgets import chosen_filters
@@ -45,6 +46,7 @@ def body(snapshot: Snapshot) -> None:
         watch_alarm.show_way_back()
         watch_alarm.show_alarm(shown, alarm)
     else:
+        watch_visit.tell_new(shown, snapshot)
         _show_all(shown)
     watch_trust.tell_left_out(shown)
 

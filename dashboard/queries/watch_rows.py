@@ -64,11 +64,12 @@ class WatchRows:
             series=snapshot.ask("watch_series"),
             cases=snapshot.ask("watch_cases"),
             comparison=snapshot.ask("watch_comparison"),
-            known_before=_known(previous),
+            known_before=known_alarms(previous),
         )
 
 
-def _known(previous: Snapshot | None) -> frozenset[str] | None:
+def known_alarms(previous: Snapshot | None) -> frozenset[str] | None:
+    """Return the ids of the alarms in earlier figures; None if they have no watch."""
     if previous is None:
         return None
     try:
