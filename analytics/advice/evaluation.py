@@ -13,13 +13,10 @@ from analytics.advice.evaluation_curves import (
     RiskCoverage,
     by_cause,
     calibration_curve,
+    calibration_error,
     risk_coverage,
 )
-from analytics.advice.evaluation_scores import (
-    Scores,
-    calibration_error,
-    scores_of,
-)
+from analytics.advice.evaluation_scores import Scores, scores_of
 from analytics.advice.evidence import Flags, Floats, Integers
 from analytics.advice.expert_prior import ExpertPrior
 from analytics.advice.fault_model import (

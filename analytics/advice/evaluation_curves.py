@@ -70,12 +70,6 @@ class ByCause:
     n_named: Integers
 
 
-def bins_of(confidence: Floats, n_bins: int) -> Integers:
-    """Return the bin of equal width each confidence is in; a limit belongs below."""
-    inner = np.linspace(0, 1, n_bins + 1)[1:-1]
-    return np.asarray(np.searchsorted(inner, confidence, side="left"))
-
-
 def calibration_curve(
     confidence: ArrayLike, correct: ArrayLike, *, n_bins: int = N_BINS
 ) -> CalibrationCurve:
@@ -96,7 +90,7 @@ def calibration_curve(
         No case, other lengths, or a confidence outside 0 to 1.
     """
     sure, right = _checked(confidence, correct)
-    bins = bins_of(sure, n_bins)
+    bins = _bins_of(sure, n_bins)
     n = np.bincount(bins, minlength=n_bins)
     filled = np.flatnonzero(n)
     n = n[filled]
@@ -183,6 +177,17 @@ def by_cause(probabilities: ArrayLike, truth: ArrayLike) -> ByCause:
     )
 
 
+def calibration_error(
+    confidence: ArrayLike, correct: ArrayLike, *, n_bins: int = N_BINS
+) -> float:
+    """Return the mean over cases of |share right - mean confidence| of the case's bin.
+
+    Parameters and errors as `calibration_curve`.
+    """
+    sure, right = _checked(confidence, correct)
+    return _error(sure, right, _bins_of(sure, n_bins))
+
+
 def calibration_by_chance(
     confidence: ArrayLike, *, rng: np.random.Generator, n_bins: int = N_BINS
 ) -> float:
@@ -200,13 +205,20 @@ def calibration_by_chance(
         As `calibration_curve`.
     """
     sure = np.asarray(confidence, dtype=float)
-    bins = bins_of(sure, n_bins)
-    errors = np.empty(N_DRAWS)
-    for i in range(N_DRAWS):
-        gap = (rng.random(len(sure)) < sure) - sure
-        gaps = np.bincount(bins, weights=gap, minlength=n_bins)
-        errors[i] = np.abs(gaps).sum() / len(sure)
+    bins = _bins_of(sure, n_bins)
+    errors = [_error(sure, rng.random(len(sure)) < sure, bins) for _ in range(N_DRAWS)]
     return float(np.quantile(errors, BY_CHANCE))
+
+
+def _bins_of(confidence: Floats, n_bins: int) -> Integers:
+    """Return the bin of equal width each confidence is in; a limit belongs below."""
+    inner = np.linspace(0, 1, n_bins + 1)[1:-1]
+    return np.asarray(np.searchsorted(inner, confidence, side="left"))
+
+
+def _error(sure: Floats, right: Flags, bins: Integers) -> float:
+    gaps = np.bincount(bins, weights=right - sure)
+    return float(np.abs(gaps).sum() / len(sure))
 
 
 def _checked(confidence: ArrayLike, correct: ArrayLike) -> tuple[Floats, Flags]:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from analytics.advice.evaluation_curves import N_BINS, bins_of, calibration_by_chance
+from analytics.advice.evaluation_curves import calibration_by_chance, calibration_error
 from analytics.advice.evidence import Floats, Integers
 
 
@@ -44,34 +44,6 @@ def log_loss(probabilities: ArrayLike, truth: ArrayLike) -> float:
     p, true = _checked(probabilities, truth)
     with np.errstate(divide="ignore"):
         return float(-np.log(p[np.arange(len(true)), true]).mean())
-
-
-def calibration_error(
-    confidence: ArrayLike, correct: ArrayLike, *, n_bins: int = N_BINS
-) -> float:
-    """Return the expected calibration error over bins of equal width.
-
-    Parameters
-    ----------
-    confidence : array of float, shape (n,)
-        Probability given to the answer, 0 to 1.
-    correct : array of bool, shape (n,)
-        Whether the answer was right.
-    n_bins : int
-        A value on a limit belongs to the bin below it.
-
-    Returns
-    -------
-    float
-        Mean over cases of |share right - mean confidence| of the case's bin.
-    """
-    sure = np.asarray(confidence, dtype=float)
-    right = np.asarray(correct, dtype=float)
-    if sure.shape != right.shape or sure.ndim != 1 or not len(sure):
-        raise ValueError(f"one flag per confidence: {sure.shape}, {right.shape}")
-    bins = bins_of(sure, n_bins)
-    gaps = np.bincount(bins, weights=right - sure, minlength=n_bins)
-    return float(np.abs(gaps).sum() / len(sure))
 
 
 def scores_of(p: Floats, truth: Integers, rng: np.random.Generator) -> Scores:

@@ -186,7 +186,6 @@ def _further(split: BestSplit | None, value: str | None) -> Row:
         "further": value if known else None,
         "n_further": known.n_inside if known else None,
         "expected_further": known.expected_inside if known else None,
-        "further_gain": known.gain if known else None,
     }
 
 

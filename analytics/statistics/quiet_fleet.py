@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 from analytics.statistics.counts import Floats
 from analytics.statistics.level_drift import level_drift
 
-START_VARIANCE = 0.09
+START_VARIANCE = 0.09  # levels differ by 30 %
 START_DISPERSION = 1.1
 START_SHOCK_VARIANCE = 0.01
 N_ROUNDS = 4
@@ -129,7 +129,7 @@ def fit_batch(y: Numbers, e: Numbers) -> QuietFleet:
     for _ in range(N_ROUNDS):
         phi = _dispersion(y, e, shock)
         expected = np.einsum("tbn,tb->bn", e, shock, optimize=True)
-        v = _level_variance(n_of_stratum, expected, phi, v)
+        v = level_variance(n_of_stratum, expected, phi, v)
         level = (1 / v[:, None] + n_of_stratum / phi[:, None]) / (
             1 / v[:, None] + expected / phi[:, None]
         )
@@ -193,7 +193,14 @@ def dispersion_weight(y: Numbers, e: Numbers, fit: QuietFleet) -> float:
     return float((counts / _scale(product, total)).sum())
 
 
-def _level_variance(n: Floats, expected: Floats, phi: Floats, v: Floats) -> Floats:
+def level_variance(n: Floats, expected: Floats, phi: Floats, v: Floats) -> Floats:
+    """Return the variance of levels (B,) by moments, two rounds on from `v`.
+
+    Parameters
+    ----------
+    n, expected : array of float, shape (B, N)
+    phi, v : array of float, shape (B,)
+    """
     excess = (n - expected) ** 2 - phi[:, None] * expected
     for _ in range(2):
         weight = 1 / (phi[:, None] + v[:, None] * expected) ** 2

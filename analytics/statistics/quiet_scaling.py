@@ -79,12 +79,3 @@ def shocked_looks(
         spread = m * (1 / precision + kappa)
     spread += phi
     return m, spread
-
-
-def scaled_looks(y: Numbers, e: Numbers, fit: QuietFleet) -> tuple[Numbers, Numbers]:
-    """Return failures and expected failures scaled to scatter as Poisson counts do.
-
-    Shapes and meaning as `shocked_looks`, for all strata at once.
-    """
-    m, spread = shocked_looks(y, e, fit, look_totals(y, e, fit))
-    return y / spread, m / spread

@@ -18,10 +18,7 @@ from analytics.statistics.intervals import (
     poisson_interval,
     rate_ratio,
 )
-
-PRIOR_VARIANCE = 0.09  # levels differ by 30 %
-PRIOR_GROUPS = 5
-VARIANCES = (0.001, 0.5)
+from analytics.statistics.quiet_fleet import START_VARIANCE, level_variance
 
 
 class StandardisedRatio(NamedTuple):
@@ -225,17 +222,9 @@ def shrunken_ratio(n_observed: ArrayLike, n_expected: ArrayLike) -> ShrunkenRati
     if not ((expected > 0) & np.isfinite(expected)).all():
         raise ValueError("n_expected must be finite and above 0")
     observed = checked_counts("n_observed", n_observed, expected.shape)
-    usual = PRIOR_GROUPS / PRIOR_VARIANCE**2
-    variance = PRIOR_VARIANCE
-    for _ in range(2):
-        weight = 1 / (1 + variance * expected) ** 2
-        beyond = (weight * ((observed - expected) ** 2 - expected)).sum()
-        variance = float(
-            np.clip(
-                (beyond + usual * PRIOR_VARIANCE)
-                / ((weight * expected**2).sum() + usual),
-                *VARIANCES,
-            )
-        )
+    one = np.ones(1)  # counts scatter as Poisson's do
+    counts = observed.astype(np.float64)[None]
+    found = level_variance(counts, expected[None], one, START_VARIANCE * one)
+    variance = float(found[0])
     ratio = (1 / variance + observed) / (1 / variance + expected)
     return ShrunkenRatio(ratio, variance)

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from analytics.statistics.quiet_fleet import QuietFleet, fit_quiet_fleet
-from analytics.statistics.quiet_scaling import look_totals, scaled_looks, shocked_looks
+from analytics.statistics.quiet_scaling import look_totals, shocked_looks
 from analytics.statistics.watch_evidence import watch
 from analytics.statistics.watch_threshold import calibrate
 from tests.plain_watch import plain_scaled, plain_watch
@@ -130,7 +130,8 @@ def test_replicates_fitted_at_once_are_those_fitted_one_by_one(
     y, e = (np.stack([one[i] for one in both], axis=1) for i in range(2))
 
     fit = fit_quiet_fleet(y, e)
-    scaled = scaled_looks(y.astype(float), e, fit)
+    y = y.astype(float)
+    scaled = shocked_looks(y, e, fit, look_totals(y, e, fit))
 
     for place, (own_y, own_e) in enumerate(both):
         own = fit_quiet_fleet(own_y, own_e)
@@ -138,9 +139,9 @@ def test_replicates_fitted_at_once_are_those_fitted_one_by_one(
             assert getattr(fit, name)[place] == pytest.approx(getattr(own, name))
         assert fit.level[place] == pytest.approx(own.level)
         assert fit.shock[:, place] == pytest.approx(own.shock)
-        for many, one in zip(
-            scaled, scaled_looks(own_y.astype(float), own_e, own), strict=True
-        ):
+        counts = own_y.astype(float)
+        alone = shocked_looks(counts, own_e, own, look_totals(counts, own_e, own))
+        for many, one in zip(scaled, alone, strict=True):
             np.testing.assert_allclose(many[:, place], one, rtol=1e-9)
 
 

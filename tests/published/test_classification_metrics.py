@@ -18,12 +18,8 @@ import numpy as np
 import pytest
 from sklearn.calibration import calibration_curve as reference_curve
 
-from analytics.advice.evaluation_curves import calibration_curve
-from analytics.advice.evaluation_scores import (
-    calibration_error,
-    log_loss,
-    top_k_accuracy,
-)
+from analytics.advice.evaluation_curves import calibration_curve, calibration_error
+from analytics.advice.evaluation_scores import log_loss, top_k_accuracy
 
 SCORES = [[0.5, 0.2, 0.2], [0.3, 0.4, 0.2], [0.2, 0.4, 0.3], [0.7, 0.2, 0.1]]
 TRUE = [0, 1, 2, 2]

@@ -79,7 +79,6 @@ class Bench:
     cause: str
     fails: frozenset[str]
     minutes: float = 0.0
-    n_checks: int = 0
     outcomes: dict[str, str] = field(default_factory=dict)
     proved: bool = False
     energised: bool = False
@@ -106,7 +105,6 @@ class Bench:
         self.energised = is_live or (self.energised and code == RECORDS_ONLY)
         self.proved = self.proved or code == PROVED_DEAD
         self.minutes += check.minutes
-        self.n_checks += 1
         confirms = self.checks.confirms[code]
         failed = code in self.fails
         bad = NOT_ISOLATED if confirms.any() else "fail"

@@ -23,11 +23,8 @@ from analytics.advice.evaluation import (
     MIN_TOP_PROBABILITY,
     evidence_bits,
 )
-from analytics.advice.evaluation_scores import (
-    calibration_error,
-    log_loss,
-    top_k_accuracy,
-)
+from analytics.advice.evaluation_curves import calibration_error
+from analytics.advice.evaluation_scores import log_loss, top_k_accuracy
 from analytics.advice.expert_table import default_expert_table
 from analytics.advice.suggest import FaultSuggester
 from synthetic_data.scenario import mode_laws

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from analytics.advice.evaluation_scores import calibration_error
+from analytics.advice.evaluation_curves import calibration_error
 from synthetic_data.scenario import mode_laws
 from synthetic_data.symptoms import Intake
 from tests.truth import suggest_bayes, suggest_study

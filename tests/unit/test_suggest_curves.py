@@ -5,9 +5,9 @@ from analytics.advice.evaluation_curves import (
     by_cause,
     calibration_by_chance,
     calibration_curve,
+    calibration_error,
     risk_coverage,
 )
-from analytics.advice.evaluation_scores import calibration_error
 from analytics.statistics.intervals import binomial_interval
 
 

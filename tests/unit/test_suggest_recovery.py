@@ -5,7 +5,8 @@ import pandas as pd
 import pytest
 from scipy import special
 
-from analytics.advice.evaluation_scores import calibration_error, top_k_accuracy
+from analytics.advice.evaluation_curves import calibration_error
+from analytics.advice.evaluation_scores import top_k_accuracy
 from analytics.advice.suggest import FaultSuggester
 
 N_CAUSES, N_SYMPTOMS, N_FINDINGS = 12, 15, 8

@@ -5,11 +5,8 @@ import pandas as pd
 import pytest
 
 from analytics.advice.evaluation import NotScored
-from analytics.advice.evaluation_scores import (
-    calibration_error,
-    log_loss,
-    top_k_accuracy,
-)
+from analytics.advice.evaluation_curves import calibration_error
+from analytics.advice.evaluation_scores import log_loss, top_k_accuracy
 from analytics.advice.labelled_cases import read_labelled
 from analytics.advice.suggest import FaultSuggester
 

@@ -31,6 +31,5 @@ CREATE TABLE watch_comparison (
     expected_beside DOUBLE,
     further VARCHAR,
     n_further BIGINT,
-    expected_further DOUBLE,
-    further_gain DOUBLE
+    expected_further DOUBLE
 );
