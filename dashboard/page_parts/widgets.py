@@ -9,6 +9,7 @@ from urllib.parse import urlencode
 
 import pandas as pd
 import streamlit as st
+from pandas.api.types import is_numeric_dtype
 
 from analytics.errors import InsufficientDataError
 from analytics.rollup.snapshot import About, Snapshot, current_snapshot
@@ -24,6 +25,7 @@ from ingest.errors import NotPublishedError, UserError
 WIDEST = 1200  # pixels; longer lines are hard to read
 SHORT_ID = 8
 REMEMBERED = 64
+MISSING = "-"  # in a cell: not recorded, or nothing to say
 
 _MARKS = re.compile(r"[\\`*_\[\]!<>$:~#|]")
 
@@ -149,8 +151,14 @@ def show_table(rows: Sequence[Row], columns: Columns, *, key: str, what: str) ->
     what : str
         What the table holds, for those who cannot see it.
     """
+    frame = pd.DataFrame(rows, columns=list(columns))
+    # The grid would write None for what is missing; a number keeps its place, and a
+    # dash would be taken for an address.
+    for name, column in columns.items():
+        if isinstance(column, str) and not is_numeric_dtype(frame[name]):
+            frame[name] = frame[name].where(frame[name].notna(), MISSING)
     st.dataframe(
-        pd.DataFrame(rows, columns=list(columns)),
+        frame,
         column_config={**columns},
         hide_index=True,
         key=key,
