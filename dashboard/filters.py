@@ -129,6 +129,11 @@ class Filters(BaseModel):
         """Return the filters in use, by the words of address and command."""
         return self.model_dump(mode="json", by_alias=True, exclude_defaults=True)
 
+    @property
+    def under(self) -> str:
+        """The words " under these filters" where there are any, else none."""
+        return " under these filters" if self.stated() else ""
+
     def sentence(self) -> str:
         """Return the filters in use as one line; empty when there are none."""
         parts = []

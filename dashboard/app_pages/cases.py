@@ -35,8 +35,7 @@ def body(snapshot: Snapshot) -> None:
     tell_change(snapshot, filters)
     answer = ask(about.snapshot, filters.model_dump_json(), snapshot, filters)
     if not answer.rows:
-        st.info("No return is left under these filters.")
-        st.markdown("Leave a filter out, or choose an earlier first day.")
+        widgets.tell_no_return(filters)
         return
     widgets.tell_answer(_answer(answer.rows))
     _offer_one()

@@ -36,8 +36,7 @@ def body(snapshot: Snapshot) -> None:
     counted = Counted(ask(snapshot.about.snapshot, key, snapshot, filters))
     others = [row for row in counted.answer.rows if not row["is_failure"]]
     if not counted.n("n_received"):
-        st.info("No return is left under these filters.")
-        st.markdown("Leave a filter out, or choose an earlier first day.")
+        widgets.tell_no_return(filters)
         return
     said = commonest_sentence(counted.answer.rows)
     if counted.n("n_failures"):

@@ -57,7 +57,7 @@ def modes(answer: Answer) -> None:
     }
     table(rows, columns)
     typer.echo(
-        f"{text.count(n)} confirmed cases; {answer.more['n_open']} open, "
+        f"{text.counted(n, 'confirmed case')}; {answer.more['n_open']} open, "
         f"{answer.more['n_repeats']} of units that were here before, "
         f"{answer.more['n_unknown_serial']} of units not in the register."
     )

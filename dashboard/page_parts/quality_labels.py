@@ -27,7 +27,7 @@ def show_labels(answer: Answer) -> None:
     support = cast("Mapping[str, object]", answer.more["label_support"])
     n = cast("int", support["n_confirmed"])
     if not n:
-        st.markdown("No case is confirmed yet under these filters.")
+        st.markdown(f"No case is confirmed yet{answer.filters.under}.")
         return
     counts = cast("Mapping[str, int]", support["counts"])
     share, low, high = (

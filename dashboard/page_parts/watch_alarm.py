@@ -45,7 +45,8 @@ def show_alarm(shown: Watched, alarm: str) -> None:
     past = next((row for row in shown.rows("past") if row["alarm"] == alarm), None)
     found = row or past
     if found is None:
-        st.info(as_typed(f"There is no alarm {alarm} under these filters."))
+        under = shown.answer.filters.under
+        st.info(as_typed(f"There is no alarm {alarm}{under}."))
         st.markdown("Go back to all alarms, or leave a filter out.")
         return
     widgets.tell_answer(as_typed(str(found["sentence"])))

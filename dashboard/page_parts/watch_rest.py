@@ -125,7 +125,8 @@ def show_repeats(shown: Watched) -> None:
     st.header("Which units come back within 90 days of a repair?")
     rows = shown.rows("repeats")
     if not rows:
-        st.markdown("No repair of a confirmed failure is closed under these filters.")
+        under = shown.answer.filters.under
+        st.markdown(f"No repair of a confirmed failure is closed{under}.")
         return
     names = ("share", "low", "high", "share_by_curve")
     widgets.show_table(

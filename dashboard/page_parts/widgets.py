@@ -15,6 +15,7 @@ from analytics.errors import InsufficientDataError
 from analytics.rollup.snapshot import About, Snapshot, current_snapshot
 from dashboard import exports, text
 from dashboard.drawing import pictures
+from dashboard.filters import Filters
 from dashboard.page_parts import reach
 from dashboard.place import place_in_use
 from dashboard.queries.answer import INVENTED, Answer, Row
@@ -132,6 +133,16 @@ def _state(file: Path) -> str:
 def _newer_remembered(state: str, snapshot: str, _place: Place, _about: About) -> int:
     del state, snapshot  # they are the key
     return newer_files(_place, _about)
+
+
+def tell_no_return(filters: Filters) -> None:
+    """Say that no return is there, and what to do about it."""
+    if filters.stated():
+        st.info("No return is left under these filters.")
+        st.markdown("Leave a filter out, or choose an earlier first day.")
+    else:
+        st.info("No return is on record.")
+        st.markdown("Run `mendfleet ingest` with repairs, then `mendfleet publish`.")
 
 
 def tell_answer(sentence: str) -> None:

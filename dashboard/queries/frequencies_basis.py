@@ -24,7 +24,7 @@ REFUSED_FIRMWARE = (
     "that work on."
 )
 REFUSED_NO_UNITS = (
-    "No rate: no unit of the register with a usable date is left under these filters, "
+    "No rate: no unit of the register with a usable date is there{under}, "
     "so nobody knows how many were in service."
 )
 REFUSED_MAINLY_RETURNED = (
@@ -33,10 +33,10 @@ REFUSED_MAINLY_RETURNED = (
 )
 REFUSED_NO_CASES = "No rate: no return is on record."
 REFUSED_NOT_COMPLETE = (
-    "No rate: no day of these filters lies in a complete month. Failures count as "
+    "No rate: no day asked for lies in a complete month. Failures count as "
     "known up to {end}."
 )
-REFUSED_NO_SERVICE = "No rate: no unit under these filters was in service in that time."
+REFUSED_NO_SERVICE = "No rate: no unit was in service{under} in that time."
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +126,7 @@ def basis(snapshot: Snapshot, filters: Filters) -> Basis:
     refused = _refused(snapshot, filters, service, first, span)
     unit_years = service.unit_years(span) if span else 0.0
     if refused is None and not unit_years:
-        refused = REFUSED_NO_SERVICE
+        refused = REFUSED_NO_SERVICE.format(under=filters.under)
     counts = pd.DataFrame()
     if refused is None and span is not None:
         counts = rate_counts(snapshot, filters, span)
@@ -223,7 +223,7 @@ def _refused(
     if filters.firmware_version:
         return REFUSED_FIRMWARE
     if not len(service.in_service):
-        return REFUSED_NO_UNITS
+        return REFUSED_NO_UNITS.format(under=filters.under)
     if register(snapshot)["is_mainly_returned"]:
         return REFUSED_MAINLY_RETURNED
     if first is None:

@@ -170,7 +170,7 @@ def _sentence(
     confirmed = more_or_fewer(
         _n_confirmed(now) - _n_confirmed(before), "confirmed case"
     )
-    under = " under these filters" if filters.stated() else ""
+    under = filters.under
     named = [f"{row['label']} {row['before']} → {row['now']}" for row in modes[:NAMED]]
     if len(modes) > NAMED:
         named.append(f"{len(modes) - NAMED} further modes changed")

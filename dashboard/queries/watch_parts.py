@@ -61,7 +61,7 @@ def of_alarm(answer: Answer, alarm: str) -> Answer:
             near = difflib.get_close_matches(alarm, known, n=1, cutoff=0)
             hint = f"The nearest is {near[0]}." if near else "No alarm stands."
         raise NotFoundError(
-            f"There is no alarm {alarm} under these filters.", hint=hint
+            f"There is no alarm {alarm}{answer.filters.under}.", hint=hint
         )
 
     def chosen(rows: Sequence[Row]) -> list[Row]:

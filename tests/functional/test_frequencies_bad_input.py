@@ -180,8 +180,8 @@ def test_a_register_of_returned_units_gives_no_rate(tmp_path):
     ("words", "why"),
     [
         ({"firmware_version": ["1.0"]}, "under a filter of firmware"),
-        ({"from": "2026-01-01"}, "no day of these filters lies in a complete month"),
-        ({"to": "2025-01-31"}, "no day of these filters lies in a complete month"),
+        ({"from": "2026-01-01"}, "no day asked for lies in a complete month"),
+        ({"to": "2025-01-31"}, "no day asked for lies in a complete month"),
     ],
 )
 def test_filters_that_leave_no_rate_say_why(tmp_path, words, why):

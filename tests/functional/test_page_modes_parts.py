@@ -215,7 +215,7 @@ def test_returns_that_are_no_failures_have_a_table_and_no_bars(
     shown = read(page)
     assert "No failure of a unit is confirmed" in shown
     assert list(page.dataframe[0].value["severity"]) == ["no failure of the unit"]
-    assert "no day of these filters lies in a complete month" in shown
+    assert "no day asked for lies in a complete month" in shown
     assert "commonest" not in shown
 
 

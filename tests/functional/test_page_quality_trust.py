@@ -94,7 +94,7 @@ def test_without_a_confirmed_case_nothing_is_proved_or_not(open_page, read, tmp_
 
     page = open_page("quality", of=Place(tmp_path))
 
-    assert "No case is confirmed yet under these filters." in read(page)
+    assert "No case is confirmed yet." in read(page)
     assert not named(page, SUPPORT)
 
 

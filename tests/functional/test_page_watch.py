@@ -153,7 +153,7 @@ def test_a_past_alarm_says_that_it_is_past_and_keeps_its_notes(show_watch, read)
 def test_an_alarm_that_is_not_there_is_told_as_typed(show_watch, read):
     page = show_watch(made.alarm(NAME), words={"alarm": "![x](y)"})
 
-    assert "There is no alarm ![x](y) under these filters." in read(page)
+    assert "There is no alarm ![x](y)." in read(page)
     assert r"\!\[x\]" in page.info[0].value
     assert page.button(key="watch_all")
 
