@@ -94,6 +94,7 @@ def bench_state(
     day: str | None = None,
     technician: str | None = None,
     answers: Iterable[str] = (),
+    denied: Iterable[str] = (),
 ) -> BenchState:
     """Return where a case stands.
 
@@ -115,8 +116,8 @@ def bench_state(
         comes at the same moment comes after it.
     day, technician : str, optional
         Of now: a proof of another day, or by someone else, does not hold.
-    answers : iterable of str
-        What the technician said yes to, of `Confirming.asks`.
+    answers, denied : iterable of str
+        What the technician said yes to, of `Confirming.asks`, and what was answered no.
 
     Raises
     ------
@@ -145,7 +146,7 @@ def bench_state(
     if not not_safe and outcomes.get(PROVED_DEAD) != "pass":
         not_safe = NOT_PROVED
     said = {INSPECTION: bool(found), RECORDS_ONLY: any(error_words)}
-    verdicts = confirmed_modes(about, context, answers=answers)
+    verdicts = confirmed_modes(about, context, answers=answers, denied=denied)
     chances = {
         check: _chance(check, state, about)
         for check, state in states.items()
@@ -247,7 +248,7 @@ def _about_finding(finding: str) -> str:
     label = codes("findings")[finding].label
     words = (
         f"{label[0].lower()}{label[1:]}; no mains until it is {SHUTS_THE_GATE[finding]}"
-        f" and {INSPECTION}@{finding} has passed"
+        " and noted as seen to"
     )
     if finding == "conductor_on_wrong_terminal":
         words += "; a neutral used as earth is a fault whatever else works"

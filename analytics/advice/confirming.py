@@ -12,6 +12,7 @@ from functools import cache
 from typing import Final
 
 from analytics.advice.check_table import applies
+from analytics.advice.confirming_words import verdict_words
 from analytics.advice.gate import BY_CONDUCTOR, JudgedReading, point_name
 from analytics.advice.limits import Context
 from analytics.advice.rule_outcomes import (
@@ -27,6 +28,7 @@ CONFIRMED: Final = "confirmed"
 IF: Final = "confirmed_if"
 OPEN: Final = "open"
 RULED_OUT: Final = "ruled_out"
+NOT_SO: Final = "not_confirmed"
 # Beside this check only where it was tested live.
 IF_TESTED: Final = (("contactor_not_closing", "coil_drive"),)
 # The core that a check measures together with its joint in the handle.
@@ -60,9 +62,10 @@ class Confirming:
     """How far the readings confirm one mode.
 
     `state` is `confirmed`; `confirmed_if` (all readings are there, and `asks` holds
-    what no reading can say); `open`; or `ruled_out`. `by` holds the failed checks that
+    what no reading can say); `not_confirmed` (something asked was answered no, which
+    stands in `denied`); `open`; or `ruled_out`. `by` holds the failed checks that
     confirm it, `against` those that speak against it, `beside_missing` what must still
-    be seen, dead checks first.
+    be seen, dead checks first; `said` what was asked and answered yes.
     """
 
     mode: str
@@ -71,6 +74,8 @@ class Confirming:
     against: tuple[str, ...]
     beside_missing: tuple[Beside, ...]
     asks: tuple[str, ...]
+    said: tuple[str, ...]
+    denied: tuple[str, ...]
     words: str
 
     @property
@@ -92,6 +97,7 @@ def confirming(
     context: Context,
     *,
     answers: Iterable[str] = (),
+    denied: Iterable[str] = (),
 ) -> Confirming:
     """Return how far the readings of a case confirm a mode.
 
@@ -104,8 +110,8 @@ def confirming(
     context : mapping
         Facts about the unit; `connector`, `phases`, `supply_system` and
         `ground_fault_device` are used.
-    answers : iterable of str
-        Those of `asks` to which the technician said yes.
+    answers, denied : iterable of str
+        Those of `asks` to which the technician said yes, and those answered no.
 
     Raises
     ------
@@ -117,7 +123,8 @@ def confirming(
         raise ValueError(f"no failure mode is called {mode!r}")
     if mode not in _rules_of():
         raise ValueError(f"{mode} is confirmed by no check, only by the whole protocol")
-    return _confirming(mode, placed_readings(readings), context, tuple(answers))
+    told = (tuple(answers), tuple(denied))
+    return _confirming(mode, placed_readings(readings), context, told)
 
 
 def confirmed_modes(
@@ -125,16 +132,17 @@ def confirmed_modes(
     context: Context,
     *,
     answers: Iterable[str] = (),
+    denied: Iterable[str] = (),
 ) -> tuple[Confirming, ...]:
     """Return what the readings say of every mode that one of them backs or rules out.
 
     Parameters and errors as `confirming`; modes in the order of the catalogue.
     """
     placed = placed_readings(readings)
-    yes = tuple(answers)
+    told = (tuple(answers), tuple(denied))
     read = {item.reading.check for item in placed}
     found = (
-        _confirming(mode, placed, context, yes)
+        _confirming(mode, placed, context, told)
         for mode, rules in _rules_of().items()
         if any(rule.check in read for rule in rules)
     )
@@ -153,7 +161,7 @@ def _confirming(
     mode: str,
     placed: list[PlacedReading],
     context: Context,
-    answers: tuple[str, ...],
+    told: tuple[tuple[str, ...], tuple[str, ...]],
 ) -> Confirming:
     rules = [(rule, rule_outcome(rule, placed, context)) for rule in _rules_of()[mode]]
     by = _names(r for r, o in rules if r.role == "backs" and o.has_failed)
@@ -174,9 +182,10 @@ def _confirming(
         passed = _names(rule for rule, _ in together)
         against = tuple(dict.fromkeys([*against, *passed]))
     missing = tuple(_missing(rules, context)) if by and not against else ()
-    told = (part for check in by for part in _prose(mode, check, context))
-    asks = tuple(part for part in dict.fromkeys(told) if part not in answers)
-    state = _state(by, against, missing, asks)
+    parts = dict.fromkeys(part for check in by for part in _prose(mode, check, context))
+    said, denied = (tuple(part for part in parts if part in given) for given in told)
+    asks = tuple(part for part in parts if part not in (*said, *denied))
+    state = _state(by, against, missing, asks, denied)
     return Confirming(
         mode=mode,
         state=state,
@@ -184,7 +193,16 @@ def _confirming(
         against=against,
         beside_missing=missing,
         asks=asks if state in (OPEN, IF) else (),
-        words=_words(mode, state, by, against, missing, asks),
+        said=said,
+        denied=denied,
+        words=verdict_words(
+            mode,
+            by=by,
+            against=against,
+            missing=[beside.words for beside in missing],
+            asks=asks,
+            denied=denied,
+        ),
     )
 
 
@@ -197,9 +215,12 @@ def _state(
     against: tuple[str, ...],
     missing: tuple[Beside, ...],
     asks: tuple[str, ...],
+    denied: tuple[str, ...],
 ) -> str:
     if against:
         return RULED_OUT
+    if by and denied:
+        return NOT_SO
     if not by or missing:
         return OPEN
     return IF if asks else CONFIRMED
@@ -268,29 +289,3 @@ def _prose(mode: str, check: str, context: Context) -> Iterable[str]:
                 said = any(code in told for code in ruled) or told.startswith(other)
                 if told and not said:
                     yield told
-
-
-def _words(
-    mode: str,
-    state: str,
-    by: tuple[str, ...],
-    against: tuple[str, ...],
-    missing: tuple[Beside, ...],
-    asks: tuple[str, ...],
-) -> str:
-    label = failure_modes()[mode].label
-    if state == RULED_OUT:
-        return f"{_labels(against)} speaks against {label}."
-    if not by:
-        return f"No check that confirms {label} has failed yet."
-    start = f"{_labels(by)} failed"
-    if missing:
-        needed = "; ".join(item.words for item in missing)
-        return f"{start}; before {label} counts as confirmed: {needed}."
-    if asks:
-        return f"{start}, which confirms {label} if: {'; '.join(asks)}."
-    return f"{start}, with what must be seen beside it: {label} is confirmed."
-
-
-def _labels(codes: Iterable[str]) -> str:
-    return ", ".join(checks()[code].label for code in codes)

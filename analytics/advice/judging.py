@@ -11,8 +11,14 @@ from collections.abc import Mapping
 
 import pandas as pd
 
+from analytics.advice.check_table import applies
 from analytics.advice.limits import Limit
-from analytics.advice.readings import NEVER_NEGATIVE, NULLING_SHARE, limit_of
+from analytics.advice.readings import (
+    NEVER_NEGATIVE,
+    NO_DETECTOR,
+    NULLING_SHARE,
+    limit_of,
+)
 from ingest.catalogue import checks
 
 # What the limit of a check depends on; a check that is not named has one limit.
@@ -33,6 +39,9 @@ CONTEXT_FIELDS: Mapping[str, tuple[str, ...]] = {
     "proximity_latch_pressed": ("connector",),
     "ground_fault_trip_current": ("ground_fault_device",),
     "ground_fault_trip_time": ("ground_fault_device",),
+    # No limit depends on it, but whether there is anything to trip does.
+    "dc_trip_current": ("ground_fault_device",),
+    "dc_trip_time": ("ground_fault_device",),
 }
 FIELDS = (
     *("connector", "phases", "supply_system", "ground_fault_device"),
@@ -98,6 +107,8 @@ def _row(check: str, facts: dict[str, object]) -> dict[str, object]:
         limit = limit_of(check, known)
     except ValueError as error:
         return _refused(check, str(error))
+    if not applies(checks()[check], known):
+        return _refused(check, NO_DETECTOR.format(check=check))
     low = -math.inf if limit.low is None else limit.low
     high = math.inf if limit.high is None else limit.high
     return {

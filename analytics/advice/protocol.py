@@ -30,6 +30,7 @@ from ingest.catalogue import (
 LIKELIEST: Final = 3
 TWICE: Final = 2
 VEHICLE: Final = "vehicle_side_fault"
+ELSEWHERE: Final = "the vehicle fails on another good charger"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,9 +54,10 @@ class ProtocolState:
     """How far the whole protocol is done.
 
     `state` is `met`, `met_if` (by all readings; `asks` holds what none can say),
-    `contradicted` (a reading failed), `left` or `by_reason`. `failed` holds the checks
-    whose last reading failed, `missing` the steps that have not passed, `repeat` the
-    confirming checks of the three likeliest modes that have not passed twice.
+    `contradicted` (a reading failed, or what was asked was answered no), `left` or
+    `by_reason`. `failed` holds the checks whose last reading failed, `missing` the
+    steps that have not passed, `repeat` the confirming checks of the three likeliest
+    modes that have not passed twice.
     """
 
     outcome: str
@@ -75,6 +77,8 @@ def protocol_left(
     probabilities: Mapping[str, float] | None = None,
     outcome: str = "no_fault_found",
     reason: str | None = None,
+    answers: Iterable[str] = (),
+    denied: Iterable[str] = (),
 ) -> ProtocolState:
     """Return what the protocol still asks for.
 
@@ -93,6 +97,8 @@ def protocol_left(
     outcome : {"no_fault_found", "vehicle_side_fault"}
     reason : str, optional
         Why it is said without the protocol.
+    answers, denied : iterable of str
+        Those of `asks` to which the technician said yes, and those answered no.
 
     Raises
     ------
@@ -110,9 +116,11 @@ def protocol_left(
     missing = tuple(_missing(placed, context, frozenset(symptoms), outcome))
     repeat = tuple(_to_repeat(placed, context, probabilities or {}))
     stated = (reason or "").strip()
-    asks = ("the vehicle fails on another good charger",) if outcome == VEHICLE else ()
+    wanted = (ELSEWHERE,) if outcome == VEHICLE else ()
+    no = tuple(ask for ask in wanted if ask in frozenset(denied))
+    asks = tuple(ask for ask in wanted if ask not in (*no, *answers))
     state = "met_if" if asks else "met"
-    if failed:
+    if failed or no:
         state = "contradicted"
     elif missing or repeat:
         state = "left"
@@ -126,7 +134,7 @@ def protocol_left(
         failed=failed,
         asks=asks,
         words=_words(
-            outcome, missing, repeat, failed, asks, stated, bool(probabilities)
+            outcome, missing, repeat, failed, asks, no, stated, bool(probabilities)
         ),
     )
 
@@ -221,12 +229,14 @@ def _words(
     repeat: tuple[str, ...],
     failed: tuple[str, ...],
     asks: tuple[str, ...],
+    no: tuple[str, ...],
     reason: str,
     has_probabilities: bool,  # noqa: FBT001 - one fact of many that the words tell
 ) -> str:
     label = failure_modes()[outcome].label
     names = ", ".join(checks()[code].label for code in failed)
     told = [f"{names} failed, which speaks against {label}."] if failed else []
+    told += [f"Not so: {'; '.join(no)}, which speaks against {label}."] if no else []
     if missing:
         told.append(f"Not passed yet: {'; '.join(step.words for step in missing)}.")
     if repeat:
@@ -235,10 +245,11 @@ def _words(
     if not has_probabilities:
         told.append("Repeat the confirming checks of the three likeliest modes too.")
     only_if = f" if {'; '.join(asks)}" if asks else ""
-    if reason and (failed or missing or repeat):
+    is_open = bool(failed or no or missing or repeat)
+    if reason and is_open:
         told += [f"Only{only_if}."] if asks else []
         return " ".join([f"{label} for a stated reason: {reason}.", *told])
-    if not (failed or missing or repeat):
+    if not is_open:
         start = f"The whole protocol passed: {label} may be said{only_if}."
         return " ".join([start, *told])
     return " ".join([f"{label} may not be said yet.", *told])

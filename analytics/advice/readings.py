@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from statistics import NormalDist
 
+from analytics.advice.check_table import applies
 from analytics.advice.limits import Context, Limit, in_words, word
 from analytics.advice.limits_pilot import (
     cable_coding,
@@ -60,6 +61,10 @@ UNCERTAINTY_AMOUNT = {"%": 0.1, "K": 0.5}
 # of the limit. Common practice, no source.
 NEVER_NEGATIVE = ("ohm", "mohm", "Mohm", "mA", "ms")
 NULLING_SHARE = 0.1
+NO_DETECTOR = (
+    "{check} does not apply: this unit is on record without a device that detects"
+    " direct current"
+)
 _NORMAL = NormalDist()
 
 
@@ -185,12 +190,15 @@ def evaluate_reading(
     ------
     ValueError
         If the unit does not fit the check, the check does not apply to the
-        connector, or the value is neither number nor outcome.
+        connector or to the ground-fault devices on record, or the value is neither
+        number nor outcome.
     """
     if stage not in codes("stages"):
         raise ValueError(f"stage must be one of {', '.join(codes('stages'))}")
     limit = limit_of(check, context)
     known = checks()[check]
+    if not applies(known, context):
+        raise ValueError(NO_DETECTOR.format(check=check))
     text = str(value).strip()
     if text in codes("outcomes"):
         return _from_word(known, text, unit, stage, context, limit)

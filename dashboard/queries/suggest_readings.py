@@ -3,7 +3,6 @@
 import math
 from collections.abc import Sequence
 
-from analytics.advice.check_table import applies
 from analytics.advice.gate import JudgedReading, point_name
 from analytics.advice.readings import Evaluation, evaluate_reading, expected_window
 from dashboard.queries.answer import Row
@@ -90,14 +89,8 @@ class JudgedReadings:
         except ValueError as error:
             raise UsageError(
                 f"Reading {typed}: {error}.",
-                hint="Correct the reading, or leave it out.",
+                hint="Correct the reading, leave it out, or have the record corrected.",
             ) from None
-        if not applies(check, self._context):
-            raise UsageError(
-                f"Reading {typed}: this unit is on record without a device that "
-                f"detects direct current, so {check.code} does not apply.",
-                hint="Leave the reading out, or have the record of the unit corrected.",
-            )
         return verdict
 
 

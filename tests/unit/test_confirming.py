@@ -82,6 +82,18 @@ def test_what_no_reading_says_is_asked_and_an_answer_confirms():
         answers=state.asks,
     )
     assert (yes.state, yes.asks) == ("confirmed", ())
+    assert yes.said == state.asks
+
+
+def test_what_was_asked_and_answered_no_confirms_nothing():
+    high = read("contactor_close", "fail", "L1")
+    asked = found("contactor_high_resistance", high).asks
+
+    no = found("contactor_high_resistance", high, denied=asked)
+
+    assert (no.state, no.asks, no.denied) == ("not_confirmed", (), asked)
+    assert "not so: terminals tight" in no.words
+    assert "does not confirm" in no.words
 
 
 def test_a_condition_of_the_other_connector_is_not_asked():

@@ -119,3 +119,18 @@ def test_the_vehicle_side_asks_for_a_charge_and_another_charger():
 def test_another_outcome_is_refused():
     with pytest.raises(ValueError, match="outcome must be one of"):
         left([], outcome="fuse_open")
+
+
+def test_what_was_asked_of_another_charger_is_three_state():
+    charged = JudgedReading("charge_test", "pass", "diagnosis")
+    vehicle = {"outcome": "vehicle_side_fault"}
+    asked = left([*whole(), charged], **vehicle).asks
+
+    yes = left([*whole(), charged], answers=asked, **vehicle)
+    no = left([*whole(), charged], denied=asked, **vehicle)
+
+    assert (yes.state, yes.asks) == ("met", ())
+    assert yes.words.startswith("The whole protocol passed")
+    assert (no.state, no.asks) == ("contradicted", ())
+    assert "may not be said yet" in no.words
+    assert asked[0] in no.words

@@ -2,8 +2,10 @@
 
 import math
 
+import pandas as pd
 import pytest
 
+from analytics.advice.judging import FIELDS, limits_of
 from analytics.advice.readings import evaluate_reading, expected_window
 from ingest.catalogue import checks
 
@@ -248,3 +250,25 @@ def test_trip_time_without_test_current_or_device_takes_300_ms_and_says_so():
     found = judged("ground_fault_trip_time", 310, "ms")
     assert (found.outcome, found.high) == ("fail", 300)
     assert "test current not recorded" in found.meaning
+
+
+@pytest.mark.parametrize(
+    ("devices", "applies"),
+    [({}, True), ("ccid20", False), ("rcd_a_30;rdc_dd_6", True)],
+)
+@pytest.mark.parametrize(
+    ("check", "unit"), [("dc_trip_current", "mA"), ("dc_trip_time", "ms")]
+)
+def test_a_dc_trip_is_refused_where_no_device_detects_direct_current(
+    check, unit, devices, applies
+):
+    context = {"ground_fault_device": devices} if devices else {}
+    row = pd.DataFrame([dict.fromkeys(FIELDS) | context | {"check": check}])
+
+    assert limits_of(row)["is_judged"].tolist() == [applies]
+    if applies:
+        found = evaluate_reading(check, 5, unit, stage="diagnosis", context=context)
+        assert found.outcome == "pass"
+    else:
+        with pytest.raises(ValueError, match="without a device that detects"):
+            evaluate_reading(check, 5, unit, stage="diagnosis", context=context)
