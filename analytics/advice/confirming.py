@@ -12,7 +12,7 @@ from functools import cache
 from typing import Final
 
 from analytics.advice.check_table import applies
-from analytics.advice.confirming_words import verdict_words
+from analytics.advice.confirming_words import REMARKS, Beside, verdict_words
 from analytics.advice.gate import BY_CONDUCTOR, JudgedReading, point_name
 from analytics.advice.limits import Context
 from analytics.advice.rule_outcomes import (
@@ -40,21 +40,6 @@ CORE_OF: Final[Mapping[str, str]] = {
     "cable_coding": "PP",
 }
 LOCALISING: Final = "core_localisation"
-
-
-@dataclass(frozen=True, slots=True)
-class Beside:
-    """A check that must be seen beside a failed one, at `points` where they matter."""
-
-    check: str
-    points: tuple[str, ...]
-    must: str
-
-    @property
-    def words(self) -> str:
-        """The check, where to measure it, and what it must do."""
-        where = f" at {', '.join(self.points)}" if self.points else ""
-        return f"{checks()[self.check].label}{where} must {self.must}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,6 +135,15 @@ def confirmed_modes(
 
 
 @cache
+def all_asks() -> tuple[str, ...]:
+    """Return all that is ever asked because no reading can say it."""
+    links = [link for link in catalogue.check_modes() if link.confirms]
+    own = (link for link in links if link.mode in _rules_of())
+    parts = (part for link in own for part in _prose(link.mode, link.check, {}))
+    return tuple(dict.fromkeys(part for part in parts if part not in REMARKS))
+
+
+@cache
 def _rules_of() -> dict[str, list[LabelRule]]:
     found: dict[str, list[LabelRule]] = {}
     for rule in catalogue.label_rules():
@@ -161,7 +155,7 @@ def _confirming(
     mode: str,
     placed: list[PlacedReading],
     context: Context,
-    told: tuple[tuple[str, ...], tuple[str, ...]],
+    given: tuple[tuple[str, ...], tuple[str, ...]],
 ) -> Confirming:
     rules = [(rule, rule_outcome(rule, placed, context)) for rule in _rules_of()[mode]]
     by = _names(r for r, o in rules if r.role == "backs" and o.has_failed)
@@ -182,8 +176,9 @@ def _confirming(
         passed = _names(rule for rule, _ in together)
         against = tuple(dict.fromkeys([*against, *passed]))
     missing = tuple(_missing(rules, context)) if by and not against else ()
-    parts = dict.fromkeys(part for check in by for part in _prose(mode, check, context))
-    said, denied = (tuple(part for part in parts if part in given) for given in told)
+    told = dict.fromkeys(part for check in by for part in _prose(mode, check, context))
+    parts = [part for part in told if part not in REMARKS]
+    said, denied = (tuple(part for part in parts if part in of) for of in given)
     asks = tuple(part for part in parts if part not in (*said, *denied))
     state = _state(by, against, missing, asks, denied)
     return Confirming(
@@ -199,9 +194,10 @@ def _confirming(
             mode,
             by=by,
             against=against,
-            missing=[beside.words for beside in missing],
+            missing=missing,
             asks=asks,
             denied=denied,
+            remarks=[part for part in told if part in REMARKS],
         ),
     )
 

@@ -14,6 +14,7 @@ from dashboard.cli import (
     printing,
     printing_life,
     printing_modes,
+    printing_suggest,
     printing_today,
     printing_watch,
 )
@@ -119,7 +120,7 @@ def _print_answers(place: Place, address: str) -> None:
         ("life", printing_life.life, life.life(snapshot, nothing)),
         (
             "suggest?" + "&".join(f"symptom={code}" for code in EXAMPLE),
-            printing.suggest,
+            printing_suggest.suggest,
             suggest.suggest(snapshot, intake, settings=place.settings()),
         ),
         ("quality", printing.quality, quality.quality(snapshot, nothing)),

@@ -22,6 +22,7 @@ from dashboard.cli import (
     recording,
     reports,
     serve,
+    suggesting,
     upkeep,
     watching,
 )
@@ -59,7 +60,17 @@ def choose_data(
     context.meta[demo.DATA_GIVEN] = source is not None and source.name != "DEFAULT"
 
 
-for module in (demo, files, recording, reports, watching, export, upkeep, serve):
+for module in (
+    demo,
+    files,
+    recording,
+    reports,
+    suggesting,
+    watching,
+    export,
+    upkeep,
+    serve,
+):
     module.register(cli)
 
 

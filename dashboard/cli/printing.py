@@ -8,7 +8,6 @@ import typer
 from dashboard import text
 from dashboard.cli.options import heading
 from dashboard.queries.answer import Answer, Row
-from dashboard.queries.suggest_reasons import reason_words
 
 SHOWN = 12  # rows of a long table in the terminal; `--json` and `export` give all
 
@@ -71,63 +70,6 @@ def quality(answer: Answer) -> None:
     left_out = cast("Mapping[str, int]", answer.more["left_out"])
     for reason, n in left_out.items():
         typer.echo(f"units without life data: {text.count(n)} {text.words(reason)}")
-
-
-def suggest(answer: Answer) -> None:
-    """Print the likely faults and the next checks, the caution first."""
-    more = answer.more
-    typer.echo(f"CAUTION: {more['caution']}")
-    typer.echo(heading(answer, "What is it likely, and what to check first?"))
-    if more["too_little"]:
-        typer.echo(str(more["too_little"]))
-    rows = [
-        {
-            "mode": row["mode"],
-            "probability": text.share(cast("float", row["probability"]), 1),
-            "n_like": row["n_like"],
-        }
-        for row in answer.rows
-    ]
-    table(
-        rows, {"mode": "likely fault", "probability": "share", "n_like": "like cases"}
-    )
-    for row in answer.rows:
-        if row["against"]:
-            reasons = cast("Sequence[Row]", row["reasons"])
-            why = "; ".join(reason_words(reason) for reason in reasons)
-            typer.echo(f"{row['mode']} against {row['against']}: {why}")
-    typer.echo(str(more["source"]))
-    unit = cast("Row", more["unit"])
-    typer.echo(str(unit["words"]))
-    if unit["is_known"]:
-        typer.echo(f"known of it: {', '.join(cast('list[str]', unit['facts_words']))}")
-    for reading in cast("Sequence[Row]", more["readings"]):
-        typer.echo(f"{reading['check']}: {reading['outcome']}. {reading['meaning']}")
-    for verdict in cast("Sequence[Row]", more["verdicts"]):
-        typer.echo(str(verdict["words"]))
-    for line in (more["moved"], *_gate_lines(more)):
-        if line:
-            typer.echo(str(line))
-    table(
-        [
-            row | {"blocked": ", ".join(cast("list[str]", row["blocked_by"]))}
-            for row in cast("Sequence[Row]", more["checks"])
-        ],
-        {
-            "check": "next check",
-            "window": "expected",
-            "hazard_words": "hazard",
-            "minutes": "minutes",
-            "blocked": "waits for",
-        },
-    )
-
-
-def _gate_lines(more: Mapping[str, object]) -> list[str]:
-    if more["gate_is_open"]:
-        return ["Gate open: every gate check has passed, the unit was proved dead."]
-    left = [row["why"] for row in cast("Sequence[Row]", more["gate"]) if row["why"]]
-    return ["No live check is offered:", *(f"  {why}" for why in left)]
 
 
 def record(answer: Answer) -> None:

@@ -24,19 +24,16 @@ from dashboard.queries import history
 from dashboard.queries import life as life_query
 from dashboard.queries import modes as modes_query
 from dashboard.queries import quality as quality_query
-from dashboard.queries import suggest as suggest_query
 from dashboard.queries import today as today_query
 from dashboard.queries.life_words import LifeWords
 from dashboard.queries.suggestion_report import suggestion_report
-
-Several = list[str] | None
 
 
 def register(cli: typer.Typer) -> None:
     """Add the commands of this module."""
     for command in (today, modes, with_life_words(life), quality):
         cli.command()(with_filters(command))
-    for plain_command in (suggest, case, unit):
+    for plain_command in (case, unit):
         cli.command()(plain_command)
 
 
@@ -119,73 +116,6 @@ def _suggestions(filters: Filters, context: typer.Context, *, as_json: bool) -> 
         print_json(answer)
     else:
         printing_suggestions.suggestions(answer)
-
-
-def suggest(
-    context: typer.Context,
-    *,
-    symptom: Annotated[
-        Several, typer.Option(help="Symptom reported (code). May be repeated.")
-    ] = None,
-    not_symptom: Annotated[
-        Several, typer.Option(help="Symptom asked about and denied. May be repeated.")
-    ] = None,
-    text: Annotated[str | None, typer.Option(help="The complaint in words.")] = None,
-    finding: Annotated[
-        Several,
-        typer.Option(help="Finding seen before power is applied. May be repeated."),
-    ] = None,
-    error_word: Annotated[
-        Several, typer.Option(help="Error word of the charger. May be repeated.")
-    ] = None,
-    model: Annotated[str | None, typer.Option(help="Sales model.")] = None,
-    environment: Annotated[str | None, typer.Option(help="Where it stood.")] = None,
-    connector: Annotated[str | None, typer.Option(help="type_1 or type_2.")] = None,
-    age_days: Annotated[int | None, typer.Option(help="Days in service.")] = None,
-    opened_before_arrival: Annotated[
-        str | None, typer.Option(help="yes, no or unknown.")
-    ] = None,
-    serial: Annotated[
-        str | None, typer.Option(help="The unit: its record gives windows and points.")
-    ] = None,
-    reading: Annotated[
-        Several,
-        typer.Option(
-            metavar="CHECK[@POINT][~CONDITION]=VALUE[UNIT]|pass|fail",
-            help="A check done so far, with its value or outcome; the condition is "
-            "still, flexed, wet, hot or cold. May be repeated.",
-        ),
-    ] = None,
-    as_json: Json = False,
-) -> None:
-    r"""Suggest the likely fault and the next check from what is known at intake.
-
-    \b
-    Example:
-        mendfleet suggest --symptom stops_when_cable_moved --reading proved_dead=pass
-    """
-    intake = suggest_query.Intake.of(
-        {
-            "symptom": symptom,
-            "not_symptom": not_symptom,
-            "text": text,
-            "finding": finding,
-            "error_word": error_word,
-            "model": model,
-            "environment": environment,
-            "connector": connector,
-            "age_days": age_days,
-            "opened_before_arrival": opened_before_arrival,
-            "serial": serial,
-            "reading": reading,
-        }
-    )
-    settings = place_of(context).settings()
-    answer = suggest_query.suggest(snapshot_of(context), intake, settings=settings)
-    if as_json:
-        print_json(answer)
-    else:
-        printing.suggest(answer)
 
 
 def case(

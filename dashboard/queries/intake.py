@@ -13,11 +13,21 @@ from pydantic import (
 )
 from pydantic_core import PydanticCustomError
 
+from analytics.advice.confirming import all_asks
+from analytics.advice.label_support import OUTSIDE_MODES
+from analytics.advice.limits_pilot import LEAST_A, MOST_A
+from analytics.advice.protocol import ELSEWHERE
 from dashboard.filters import Words, listed_code
 from dashboard.queries.typed_readings import TypedReading, typed_reading
 from ingest import catalogue
 from ingest.errors import UsageError
 
+# What was read, seen or said of the one unit on the bench: never kept, never in the
+# address of a page.
+AT_THE_BENCH = (
+    *("reading", "met", "not_met", "mended", "disposition", "after_reading"),
+    *("claim", "claim_reason"),
+)
 OPENED = ("yes", "no", "unknown")
 
 
@@ -30,6 +40,16 @@ def _upper(value: object) -> object:
     return known.strip().upper() if isinstance(known, str) else known
 
 
+def _not_both(some: Words, others: Words, how: str) -> None:
+    both = sorted(set(some) & set(others))
+    if both:
+        raise PydanticCustomError(
+            "both",
+            "{codes} cannot be both {how}",
+            {"codes": ", ".join(both), "how": how},
+        )
+
+
 Word = Annotated[str | None, BeforeValidator(_blank_is_unknown)]
 LongText = Annotated[str, Field(max_length=2000)]
 
@@ -40,6 +60,11 @@ class Intake(BaseModel):
     `symptom` was reported, `not_symptom` was asked about and denied; anything else is
     unknown. `serial` names the unit on the bench: what the register holds of it fills
     in what was not typed.
+
+    `met` and `not_met` answer what no reading can say (`asks` of a verdict, in its
+    words); `mended` is the mode that was repaired and `disposition` what was done,
+    after which only `after_reading` opens the gate; `claim` is said of the whole case,
+    by the protocol or for `claim_reason`; `what_if` asks what a check would tell.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -56,30 +81,57 @@ class Intake(BaseModel):
     age_days: Annotated[int | None, Field(ge=0, le=36_525)] = None
     opened_before_arrival: Word = None
     serial: Annotated[str | None, BeforeValidator(_upper)] = None
+    current_setting_a: Annotated[float | None, Field(ge=LEAST_A, le=MOST_A)] = None
+    met: Words = ()
+    not_met: Words = ()
+    mended: Word = None
+    disposition: Word = None
+    after_reading: Words = ()
+    claim: Word = None
+    claim_reason: Annotated[LongText | None, BeforeValidator(_blank_is_unknown)] = None
+    what_if: Word = None
 
     @model_validator(mode="after")
     def _known(self) -> Self:
-        for name, kind, words in (
-            ("symptom", "symptoms", self.symptom),
-            ("not_symptom", "symptoms", self.not_symptom),
-            ("finding", "findings", self.finding),
-            ("error_word", "charger_error_codes", self.error_word),
-            ("environment", "environments", (self.environment,)),
-            ("connector", "connectors", (self.connector,)),
+        asks = (*all_asks(), ELSEWHERE)
+        for name, known, words in (
+            ("symptom", catalogue.codes("symptoms"), self.symptom),
+            ("not_symptom", catalogue.codes("symptoms"), self.not_symptom),
+            ("finding", catalogue.codes("findings"), self.finding),
+            ("error_word", catalogue.codes("charger_error_codes"), self.error_word),
+            ("environment", catalogue.codes("environments"), (self.environment,)),
+            ("connector", catalogue.codes("connectors"), (self.connector,)),
+            ("opened_before_arrival", OPENED, (self.opened_before_arrival,)),
+            ("met", asks, self.met),
+            ("not_met", asks, self.not_met),
+            ("mended", catalogue.failure_modes(), (self.mended,)),
+            ("disposition", catalogue.codes("dispositions"), (self.disposition,)),
+            ("claim", OUTSIDE_MODES, (self.claim,)),
+            ("what_if", catalogue.checks(), (self.what_if,)),
         ):
             for word in words:
                 if word is not None:
-                    listed_code(name, word, catalogue.codes(kind))
-        if self.opened_before_arrival is not None:
-            listed_code("opened_before_arrival", self.opened_before_arrival, OPENED)
-        both = sorted(set(self.symptom) & set(self.not_symptom))
-        if both:
-            raise PydanticCustomError(
-                "both",
-                "{codes} cannot be both reported and denied",
-                {"codes": ", ".join(both)},
-            )
+                    listed_code(name, word, known)
+        _not_both(self.symptom, self.not_symptom, "reported and denied")
+        _not_both(self.met, self.not_met, "met and not met")
         self.readings()
+        self.after_readings()
+        return self
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        for name, other, what in (
+            ("mended", "disposition", "say what was done with the unit"),
+            ("disposition", "mended", "say which mode was repaired"),
+            ("after_reading", "mended", "say first what was repaired"),
+            ("claim_reason", "claim", "say what it is a reason for"),
+        ):
+            if getattr(self, name) and not getattr(self, other):
+                raise PydanticCustomError(
+                    "goes_together",
+                    "{name} needs {other}: {what}",
+                    {"name": name, "other": other, "what": what},
+                )
         return self
 
     @classmethod
@@ -99,6 +151,10 @@ class Intake(BaseModel):
     def readings(self) -> list[TypedReading]:
         """Return the readings as typed, in the order given."""
         return [typed_reading(text) for text in self.reading]
+
+    def after_readings(self) -> list[TypedReading]:
+        """Return the readings taken after the repair, in the order given."""
+        return [typed_reading(text) for text in self.after_reading]
 
     def evidence(self) -> dict[str, object]:
         """Return the evidence by the fields of a case; what is unknown is left out."""

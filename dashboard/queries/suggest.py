@@ -1,22 +1,27 @@
 """What a return is likely to have, and which check comes next."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
 import pandas as pd
 
-from analytics.advice.bench_state import bench_state
-from analytics.advice.confirming import Confirming
 from analytics.advice.evaluation import is_enough
-from analytics.advice.first_check import next_check, update_probabilities
+from analytics.advice.first_check import RankedCheck, update_probabilities
 from analytics.advice.reading_reasons import reading_reasons
 from analytics.advice.suggestions import Suggestions
 from analytics.rollup.snapshot import Snapshot
 from dashboard import text
 from dashboard.filters import Filters
 from dashboard.queries.answer import Answer, Row
-from dashboard.queries.intake import Intake
+from dashboard.queries.intake import AT_THE_BENCH, Intake
+from dashboard.queries.suggest_bench import (
+    LEFT_OFF,
+    bench_of,
+    checks_next,
+    plug_may_be_off,
+)
 from dashboard.queries.suggest_checks import (
     check_rows,
     check_table,
@@ -24,14 +29,19 @@ from dashboard.queries.suggest_checks import (
     first_outcomes,
     gate_rows,
 )
-from dashboard.queries.suggest_readings import JudgedReadings
 from dashboard.queries.suggest_reasons import reason_rows
+from dashboard.queries.suggest_verdicts import (
+    place_rows,
+    protocol_row,
+    repair_row,
+    verdict_rows,
+)
 from dashboard.queries.trained import trained_suggester
 from dashboard.queries.unit_facts import unit_on_bench
 from dashboard.settings import Settings
 from ingest import catalogue
 
-__all__ = ["Intake", "suggest"]
+__all__ = ["AT_THE_BENCH", "Intake", "suggest"]
 
 METHOD = (
     "Share of each confirmed mode among returns with like evidence (naive Bayes blocks "
@@ -44,6 +54,7 @@ TOO_LITTLE = "Too little to say: do the intake checks."
 MOVED = (
     "The checks noted moved the shares; the like cases are those of the intake alone."
 )
+NOT_OFFERED = "It is not among the checks offered now: ask about one of those."
 
 
 def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer:
@@ -63,10 +74,14 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
         (what, log_odds, factor, n_seen, n_of; the log-odds add up to
         ln(probability / probability of `against`)). More: checks, first_check (what
         each outcome of it would mean), verdicts (modes that a reading backs or rules
-        out: a mode is confirmed by its check alone), enough_evidence, too_little (in
-        words, None where it is enough), source, n_cases, ask_next, readings, moved,
-        unit, gate (check, label, outcome, missing_points, why), findings_open,
-        proved_safe, energised, gate_is_open, caution.
+        out: a mode is confirmed by its check alone), places (where along the path),
+        protocol (what a claim still needs, None without one), after_repair (what must
+        pass before the unit goes back, None before a repair; the checks are then those
+        still to pass), what_if (what a check asked about would tell), hints,
+        enough_evidence, too_little (in words, None where it is enough), source,
+        n_cases, ask_next, readings, moved, unit, gate (check, label, outcome,
+        missing_points, why), findings_open, proved_safe, energised, gate_is_open,
+        caution.
 
     Raises
     ------
@@ -77,26 +92,15 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
     """
     unit = unit_on_bench(snapshot, intake, settings)
     found = _found(snapshot.suggester_folder, tuple(unit.intake.evidence().items()))
-    readings = JudgedReadings(intake.readings(), unit.context)
-    state = bench_state(
-        readings.judged,
-        unit.context,
-        findings=intake.finding,
-        error_words=intake.error_word,
-    )
+    bench = bench_of(intake, unit.context)
+    state = bench.of_fault
     table = check_table(unit.context)
     at_intake = {str(cause): p for cause, p in found.probabilities.items()}
     # Only what was noted moves a share; the rest of the table is not read for it.
     noted = table[table["check"].isin(list(state.chances))]
     probabilities = update_probabilities(at_intake, noted, state.chances)
-    checks = next_check(
-        probabilities,
-        table,
-        done=state.outcomes,
-        proved_safe=state.proved_safe,
-        energised=state.energised,
-        isolations=state.isolations,
-    )
+    plug_off = plug_may_be_off(intake)
+    checks = checks_next(probabilities, table, bench, plugs_first=plug_off)
     enough = is_enough(probabilities, _prior(snapshot.suggester_folder))
     moved = any(probabilities[mode] != at_intake[mode] for mode in probabilities)
     return Answer(
@@ -105,7 +109,7 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
         method=METHOD,
         rows=_rows(found, probabilities, noted, state.chances),
         more={
-            "checks": check_rows(checks, unit.context, state),
+            "checks": check_rows(checks, unit.context, bench.now),
             "first_check": first_outcomes(checks, probabilities, table),
             "enough_evidence": enough,
             "too_little": None if enough else TOO_LITTLE,
@@ -115,15 +119,22 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
                 {"symptom": code, "label": catalogue.codes("symptoms")[code].label}
                 for code in found.ask_next
             ],
-            "readings": readings.rows(),
+            "readings": bench.readings.rows(),
             "moved": MOVED if state.chances and moved else None,
             "unit": unit.row(),
-            "verdicts": [_verdict_row(verdict) for verdict in state.verdicts],
-            "gate": gate_rows(state),
-            "findings_open": findings_open(intake.finding, readings.judged),
-            "proved_safe": state.proved_safe,
-            "energised": state.energised,
-            "gate_is_open": state.gate_is_open,
+            "what_if": _what_if(intake.what_if, checks, probabilities, table),
+            "hints": [LEFT_OFF] if plug_off else [],
+            "verdicts": verdict_rows(bench),
+            "places": place_rows(bench, unit.context),
+            "protocol": protocol_row(intake, bench, unit.context, at_intake),
+            "after_repair": repair_row(intake, bench, unit.context),
+            "gate": gate_rows(bench.now),
+            "findings_open": findings_open(intake.finding, bench.judged)
+            if bench.inspection_waits
+            else [],
+            "proved_safe": bench.now.proved_safe,
+            "energised": bench.now.energised,
+            "gate_is_open": bench.now.gate_is_open,
             "caution": text.CAUTION,
         },
         invented=snapshot.about.is_invented,
@@ -140,6 +151,20 @@ def _found(folder: Path, evidence: tuple[tuple[str, object], ...]) -> Suggestion
     # Remembered while the checks of one return are noted: readings are not in it.
     suggester = trained_suggester(folder)
     return suggester.suggest(dict(evidence), top=len(suggester.causes))
+
+
+def _what_if(
+    asked: str | None,
+    checks: Sequence[RankedCheck],
+    probabilities: Mapping[str, float],
+    table: pd.DataFrame,
+) -> Row | None:
+    if asked is None:
+        return None
+    # What a check would tell does not depend on what it waits for.
+    own = [replace(item, blocked_by=()) for item in checks if item.check == asked]
+    found = first_outcomes(own, probabilities, table)
+    return found or {"check": asked, "outcomes": [], "words": NOT_OFFERED}
 
 
 def _rows(
@@ -171,16 +196,3 @@ def _rows(
             }
         )
     return rows
-
-
-def _verdict_row(verdict: Confirming) -> Row:
-    return {
-        "mode": verdict.mode,
-        "label": catalogue.failure_modes()[verdict.mode].label,
-        "state": verdict.state,
-        "by": list(verdict.by),
-        "against": list(verdict.against),
-        "beside_missing": [beside.words for beside in verdict.beside_missing],
-        "asks": list(verdict.asks),
-        "words": verdict.words,
-    }

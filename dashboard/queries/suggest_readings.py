@@ -11,7 +11,7 @@ from dashboard.queries.unit_facts import Context
 from ingest import catalogue
 from ingest.errors import UsageError
 
-# Readings of this session are taken while looking for the fault.
+# Readings of this session are taken while looking for the fault, or after the repair.
 STAGE = "diagnosis"
 
 
@@ -23,6 +23,10 @@ class JudgedReadings:
     typed : sequence of TypedReading
     context : mapping
         What is known of the unit.
+    stage : str, optional
+        When they were taken.
+    after : int, optional
+        How many readings of the unit came before the first of these.
 
     Raises
     ------
@@ -30,8 +34,17 @@ class JudgedReadings:
         A unit that does not fit, or a check that does not apply to the unit.
     """
 
-    def __init__(self, typed: Sequence[TypedReading], context: Context) -> None:
+    def __init__(
+        self,
+        typed: Sequence[TypedReading],
+        context: Context,
+        *,
+        stage: str = STAGE,
+        after: int = 0,
+    ) -> None:
         self._context = context
+        self._stage = stage
+        self._after = after
         # Twice: what one point shows may be the limit of another.
         alone = [(reading, self._evaluated(reading, {})) for reading in typed]
         self._found = [
@@ -46,10 +59,10 @@ class JudgedReadings:
             JudgedReading(
                 check=reading.check,
                 outcome=verdict.outcome,
-                stage=STAGE,
+                stage=self._stage,
                 point=reading.point,
                 condition=reading.condition,
-                order=order,
+                order=self._after + order,
                 has_value=not reading.is_outcome,
                 probability_of_fail=verdict.probability_of_fail,
                 side=_side(verdict),
@@ -83,7 +96,7 @@ class JudgedReadings:
                 check.code,
                 value,
                 reading.unit or (None if reading.is_outcome else check.unit),
-                stage=STAGE,
+                stage=self._stage,
                 context={**self._context, **at, **beside},
             )
         except ValueError as error:

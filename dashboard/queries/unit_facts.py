@@ -9,7 +9,7 @@ from dashboard.queries.intake import Intake
 from dashboard.settings import Settings
 
 # Facts that may be typed; they win over the register.
-TYPED = ("model", "environment", "connector")
+TYPED = ("model", "environment", "connector", "current_setting_a")
 # Each fact in words; the codes are those of the records.
 WORDS = {
     "model": "model {}",
@@ -22,6 +22,7 @@ WORDS = {
     "conductor_area_mm2": "conductors {} mm2",
     "earth_area_mm2": "earth {} mm2",
     "rated_current_a": "rated {} A",
+    "current_setting_a": "set to {} A",
 }
 
 Context = Mapping[str, object]

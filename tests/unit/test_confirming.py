@@ -2,8 +2,10 @@
 
 import pytest
 
-from analytics.advice.confirming import Beside, confirmed_modes, confirming
+from analytics.advice.confirming import all_asks, confirmed_modes, confirming
+from analytics.advice.confirming_words import REMARKS, Beside, spelled
 from analytics.advice.gate import JudgedReading
+from ingest.catalogue import check_modes
 
 TYPE_1 = {"connector": "type_1", "supply_system": "240"}
 
@@ -140,3 +142,26 @@ def test_what_no_check_confirms_is_refused():
         found("no_fault_found")
     with pytest.raises(ValueError, match="no failure mode is called 'rust'"):
         found("rust")
+
+
+def test_what_is_to_be_minded_is_told_and_never_asked():
+    state = found(
+        "fuse_open",
+        read("fuse_continuity", "fail"),
+        read("insulation_resistance", "pass"),
+    )
+
+    assert (state.state, state.asks) == ("confirmed", ())
+    assert "Mind: find why before renewing" in state.words
+
+
+def test_every_remark_stands_in_the_catalogue_and_none_is_asked():
+    told = {part.strip() for link in check_modes() for part in link.beside.split(";")}
+
+    assert told >= REMARKS
+    assert told >= set(all_asks())
+    assert not REMARKS & set(all_asks())
+
+
+def test_no_code_is_left_in_what_is_asked():
+    assert [part for part in all_asks() if "_" in spelled(part)] == []
