@@ -12,6 +12,7 @@ import streamlit as st
 from analytics.rollup.snapshot import Snapshot
 from dashboard.page_parts import widgets
 from dashboard.page_parts.bench_readings import forget_readings
+from dashboard.page_parts.bench_unit import show_unit_history
 from dashboard.queries.answer import Answer, Row
 from dashboard.queries.intake import Intake
 from dashboard.queries.listings import values_in_use
@@ -93,6 +94,7 @@ def intake_of_address() -> Intake:
 def show_case(page: str, snapshot: Snapshot, intake: Intake, answer: Answer) -> None:
     """Show what is known of the return, to be read and changed."""
     _show_serial(page, intake, cast("Row", answer.more["unit"]))
+    show_unit_history(intake.serial, snapshot)
     _show_unit(page, snapshot, intake)
     _show_symptoms(page, intake)
     findings = catalogue.codes("findings")

@@ -44,7 +44,7 @@ def show_unit(answer: Answer, snapshot: Snapshot) -> None:
         row = answer.rows[0]
         widgets.tell_answer(
             f"Unit {as_typed(name)}, {as_typed(str(row['model']))}: {n}. "
-            f"{_warranty(row, snapshot)}"
+            f"{warranty_words(row, snapshot)}"
         )
         if lot := row["production_lot"]:
             link_to("cases", f"Open the returns of lot {lot}", {"lot": str(lot)})
@@ -68,7 +68,8 @@ def show_unit(answer: Answer, snapshot: Snapshot) -> None:
     )
 
 
-def _warranty(row: Row, snapshot: Snapshot) -> str:
+def warranty_words(row: Row, snapshot: Snapshot) -> str:
+    """Return the state of the warranty of a unit on the day of the figures shown."""
     until, day = row["warranty_until"], snapshot.about.as_of.isoformat()
     if until is None:
         return (

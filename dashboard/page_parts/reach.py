@@ -23,6 +23,7 @@ html { font-size: 18px; }
 [data-testid="stButtonGroup"] button,
 [data-testid="stMultiSelectTagsContainer"] [data-tag] button,
 [data-testid="stExpander"] summary,
+[data-testid="stPageLink"] a,
 [data-testid="stTopNavLink"] { min-height: 44px; }
 [data-testid="stNumberInputStepDown"], [data-testid="stNumberInputStepUp"],
 [data-testid="stSelectbox"] button, [data-testid="stMultiSelect"] button {
