@@ -1,14 +1,16 @@
-"""Laws of safety, from the readings of a case to the checks that are offered next.
+"""Laws of safety and of odds, from what is known of a case to what is offered next.
 
 What must hold is written out here once more, in the plainest form: mains needs a pass
 of every gate check with no fail last, the unit proved dead with no failed reading
-since, and no dangerous finding that nobody has seen to. SAFETY_EXAMPLES in the
-environment says how many cases each law is tried on.
+since, and no dangerous finding that nobody has seen to. What speaks for a cause never
+lowers its odds against one that it is not linked to. SAFETY_EXAMPLES in the environment
+says how many cases each law is tried on.
 """
 
 import os
 from collections import Counter
 
+import numpy as np
 import pandas as pd
 import pytest
 from hypothesis import given, settings
@@ -16,8 +18,11 @@ from hypothesis import strategies as st
 
 from analytics.advice.bench_state import bench_state
 from analytics.advice.check_table import check_hazard, default_check_table
+from analytics.advice.expert_prior import NO_LINK
+from analytics.advice.expert_table import default_expert_table
 from analytics.advice.first_check import next_check, update_probabilities
 from analytics.advice.gate import JudgedReading, check_outcomes, needed_points
+from analytics.advice.suggest import FaultSuggester
 from ingest.catalogue import checks
 
 N_EXAMPLES = int(os.environ.get("SAFETY_EXAMPLES", "120"))
@@ -35,7 +40,7 @@ DANGEROUS = ("water_inside", "conductor_on_wrong_terminal", "cable_damaged")
 STAGES = ("diagnosis", "diagnosis", "diagnosis", "intake", "after_repair", "on_site")
 
 many = settings(max_examples=N_EXAMPLES, deadline=None)
-seen: Counter[bool] = Counter()
+seen: Counter[str] = Counter()
 
 
 def table_of(context):
@@ -76,11 +81,13 @@ def cases(draw):
         for code in order[: draw(st.sampled_from((99, 99, 99, 3)))]
     ]
     before = draw(st.lists(readings_of(list(checks())), max_size=4))
+    # A unit fresh on the bench has not been proved dead at all.
+    first = [proof] if draw(st.sampled_from((True, True, True, False))) else []
     after = draw(st.lists(readings_of(GATE) | readings_of(list(checks())), max_size=4))
     if draw(st.booleans()):
         after.append(proof)
     findings = draw(st.sampled_from(((), (), ("clean",), *zip(DANGEROUS))))
-    return number, [*before, proof, *whole, *after], findings
+    return number, [*before, *first, *whole, *after], findings
 
 
 weights = st.lists(st.floats(0.001, 1), min_size=4, max_size=4)
@@ -143,7 +150,8 @@ def test_nothing_unsafe_is_ever_offered(tables, case, shares):
     live = [item.check for item in listed if item.hazard == "live"]
     free = {item.check for item in listed if not item.blocked_by}
 
-    seen[bool(live)] += 1
+    seen["with mains" if live else "without mains"] += 1
+    seen["proved dead" if is_proved(readings) else "not proved dead"] += 1
     hazard = {item.check: check_hazard(item.check, CONTEXTS[number]) for item in listed}
     assert all(hazard[item.check] == item.hazard for item in listed)
     if not may_be_live(readings, findings):
@@ -157,10 +165,10 @@ def test_nothing_unsafe_is_ever_offered(tables, case, shares):
         )
 
 
-def test_cases_with_mains_and_without_came_up_in_earnest():
-    # The law above would be empty if the gate never opened.
-    assert seen[True] > N_EXAMPLES / 20
-    assert seen[False] > N_EXAMPLES / 20
+def test_cases_of_every_kind_came_up_in_earnest():
+    # The law above would be empty if the gate never opened, or if it were never shut.
+    for kind in ("with mains", "without mains", "proved dead", "not proved dead"):
+        assert seen[kind] > N_EXAMPLES / 20, seen
 
 
 GATE_WITH_POINTS = [code for code in GATE if needed_points(code, CONTEXTS[0])]
@@ -206,17 +214,15 @@ def whole():
 
 @many
 @given(data=st.data())
-def test_a_fail_at_a_confirming_check_never_lowers_its_cause(whole, data):
+def test_a_fail_at_a_linked_check_never_lowers_its_cause(whole, data):
     table, links, causes = whole
-    code, cause = data.draw(
-        st.sampled_from(sorted(key for key, (_, is_sure) in links.items() if is_sure))
-    )
+    code, cause = data.draw(st.sampled_from(sorted(links)))
     other = data.draw(st.sampled_from([m for m in causes if (code, m) not in links]))
     some = dict(zip((cause, other), data.draw(weights)[:2], strict=True))
     before = data.draw(
         st.dictionaries(
             st.sampled_from([c for c in checks() if c != code]),
-            st.sampled_from(("pass", "fail", "undefined")),
+            st.sampled_from(("pass", "fail", "fail_not_isolated", "undefined")),
             max_size=3,
         )
     )
@@ -228,3 +234,46 @@ def test_a_fail_at_a_confirming_check_never_lowers_its_cause(whole, data):
     odds = then[cause] / then[other]
     assert failed[cause] / failed[other] >= odds * (1 - 1e-12)
     assert passed[cause] / passed[other] <= odds * (1 + 1e-12)
+
+
+# What is linked to a cause, by the column of the intake it stands in.
+COLUMNS = {
+    "symptom": "symptoms",
+    "finding": "intake_findings",
+    "error_word": "charger_error_codes",
+}
+
+
+@pytest.fixture(scope="module")
+def at_intake():
+    """Return a suggester that knows the expert table alone, and the table by link."""
+    table = default_expert_table()
+    suggester = FaultSuggester.fit(
+        pd.DataFrame(), [], expert_table=table, rng=np.random.default_rng(1)
+    )
+    touched = table[table["probability"] > NO_LINK]
+    links = set(touched[["kind", "code", "cause"]].itertuples(index=False, name=None))
+    return suggester, links, sorted(set(table["cause"]))
+
+
+@many
+@given(data=st.data())
+def test_evidence_for_a_cause_never_lowers_it_at_intake(at_intake, data):
+    suggester, links, causes = at_intake
+    kind, code, cause = data.draw(st.sampled_from(sorted(links)))
+    other = data.draw(
+        st.sampled_from([m for m in causes if (kind, code, m) not in links])
+    )
+    case = {}
+    for name, column in (*COLUMNS.items(), ("symptom", "symptoms_denied")):
+        known = sorted({c for k, c, _ in links if k == name})
+        case[column] = data.draw(st.lists(st.sampled_from(known), max_size=3))
+    # The first finding also says that someone looked and did not see the rest.
+    case["intake_findings"] = case["intake_findings"] or ["clean"]
+    case["opened_before_arrival"] = data.draw(st.sampled_from(("yes", "no", None)))
+    more = case | {COLUMNS[kind]: [*case[COLUMNS[kind]], code]}
+
+    before, after = suggester.probabilities(pd.DataFrame([case, more])).to_numpy()
+
+    m, n = suggester.causes.index(cause), suggester.causes.index(other)
+    assert after[m] / after[n] >= before[m] / before[n] * (1 - 1e-9)
