@@ -23,6 +23,8 @@ def show_now(page: str, answer: Answer) -> None:
     if answer.more["energised"]:
         st.warning(POWERED)
     widgets.tell_answer(_answer(answer))
+    for hint in cast("Sequence[str]", answer.more["hints"]):
+        st.info(hint)
     free = _free(answer)
     if not free:
         return

@@ -29,6 +29,7 @@ from dashboard.queries.suggest_checks import (
     first_outcomes,
     gate_rows,
 )
+from dashboard.queries.suggest_few import few_cases_hints
 from dashboard.queries.suggest_reasons import reason_rows
 from dashboard.queries.suggest_verdicts import (
     place_rows,
@@ -123,7 +124,10 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
             "moved": MOVED if state.chances and moved else None,
             "unit": unit.row(),
             "what_if": _what_if(intake.what_if, checks, probabilities, table),
-            "hints": [LEFT_OFF] if plug_off else [],
+            "hints": [
+                *([LEFT_OFF] if plug_off else []),
+                *few_cases_hints(snapshot, found.n_cases),
+            ],
             "verdicts": verdict_rows(bench),
             "places": place_rows(bench, unit.context),
             "protocol": protocol_row(intake, bench, unit.context, at_intake),
