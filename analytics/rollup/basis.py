@@ -8,7 +8,7 @@ from dataclasses import asdict
 
 import duckdb
 
-from analytics.rollup import judged, sql_files
+from analytics.rollup import judged, sql_files, suggested
 from analytics.rollup.rules import LifeRules
 from analytics.rollup.watching import WatchOutcome
 from ingest import catalogue
@@ -30,8 +30,8 @@ def identity(
     """Return the id of the figures: their day, and a digest of what they rest on.
 
     That is the files taken in, the rules, the codes, the SQL, the limits of readings,
-    the thresholds of the watch, and the alarms that stand. The same of all these give
-    the same figures and id.
+    the suggestions kept of cases that are open no longer, the thresholds of the watch,
+    and the alarms that stand. The same of all these give the same figures and id.
 
     Parameters
     ----------
@@ -46,6 +46,7 @@ def identity(
         [
             *(batches, asdict(rules), modes, sql_files.all_statements()),
             judged.rests_on(connection),
+            suggested.rests_on(connection),
             [watched.thresholds, *(alarm.alarm for alarm in watched.alarms)],
         ],
         sort_keys=True,

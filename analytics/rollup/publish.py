@@ -12,7 +12,7 @@ from pathlib import Path
 
 import duckdb
 
-from analytics.rollup import judged, sql_files
+from analytics.rollup import judged, sql_files, suggested
 from analytics.rollup.basis import check_balance, identity
 from analytics.rollup.observation import ObservationEnd, observation_end
 from analytics.rollup.published_files import clear, unfinished_file
@@ -84,7 +84,8 @@ def publish(
     Parameters
     ----------
     store_file : Path
-        The store; it is only read.
+        The store; its records are only read. What the watch raised and what was
+        suggested for open cases is kept in it.
     published : Path
         Folder of the snapshots; made if missing.
     as_of : datetime.date, optional
@@ -158,6 +159,9 @@ def _published(
             training = train_if_due(
                 connection, published, snapshot=snapshot, as_of=day, force=train
             )
+            given = suggested.suggest_for_open(
+                connection, published, snapshot=snapshot, suggester=training.folder
+            )
             parameters |= {"snapshot": snapshot, "suggester": training.folder}
             parameters["previous"] = _shown_before(published, snapshot)
             _make(connection, "about", parameters)
@@ -169,6 +173,7 @@ def _published(
     finally:
         clear(unfinished)
     n_new = record(store_file, snapshot, watched)
+    suggested.record(store_file, given)
     tell("published", steps, steps)
     n_units, n_cases = counts or (0, 0)
     return Published(snapshot, day, n_units, n_cases, training.is_new, n_new)

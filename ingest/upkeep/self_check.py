@@ -45,6 +45,11 @@ SELECT count(*) FROM (
 WHERE alarm NOT IN (SELECT alarm FROM alarms)
 """
 
+UNKNOWN_SUGGESTED = """
+SELECT count(*) FROM suggestions
+WHERE case_id NOT IN (SELECT case_id FROM repair_versions)
+"""
+
 REJECTED_TWICE = """
 SELECT count(*) FROM (
     SELECT rejected_row FROM rejected_rows GROUP BY ALL HAVING count(*) > 1
@@ -177,6 +182,10 @@ def _counts(connection: duckdb.DuckDBPyConnection) -> list[Finding]:
         "status_of_unknown_units": (
             UNKNOWN_UNITS.format(view="status"),
             "Events of units that are not known yet",
+        ),
+        "suggestions_of_no_case": (
+            UNKNOWN_SUGGESTED,
+            "Suggestions kept for cases that were taken back since",
         ),
     }
     return [

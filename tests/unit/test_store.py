@@ -40,7 +40,7 @@ def test_a_new_store_has_the_agreed_tables_and_views(made):
         "shipment_versions", "planned_sale_versions", "usage_versions",
         "status_versions", "repeated_rows", "repeated_rejected_rows", "unknown_cells",
         "shipments", "planned_sales", "usage", "status", "rows_set_aside",
-        "alarms", "alarm_watch", "alarm_notes", "alarm_deliveries",
+        "alarms", "alarm_watch", "alarm_notes", "alarm_deliveries", "suggestions",
     }  # fmt: skip
 
 
