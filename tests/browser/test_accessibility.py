@@ -9,6 +9,7 @@ Rules   Web Content Accessibility Guidelines 2.2, level AA, as axe-core 4.12 kno
 """
 
 import re
+from contextlib import contextmanager
 
 import pytest
 from axe_playwright_python.base import AXE_FILE_PATH
@@ -43,9 +44,9 @@ WORDS = {
 }
 
 
-@pytest.fixture
-def seen(chromium, address):
-    """Return a function that opens a page in a browser of a size and a scheme."""
+@contextmanager
+def opening(chromium, address):
+    """Yield a function that opens a page in a browser of a size and a scheme."""
     contexts = []
 
     def opened(page, *, size=DESK, scheme="light"):
@@ -66,6 +67,31 @@ def seen(chromium, address):
         context.close()
 
 
+@pytest.fixture
+def seen(chromium, address):
+    with opening(chromium, address) as opened:
+        yield opened
+
+
+@pytest.fixture(scope="module", params=PAGES, ids=lambda page: page.address)
+def loaded(request, chromium, address):
+    """Return a tab with one page, for all that is asked of every page.
+
+    Loading a page takes longer than most of what is asked; it is loaded at twice the
+    size, where most could be cut off.
+    """
+    with opening(chromium, address) as opened:
+        yield opened(request.param.address, size=TWICE)
+
+
+@pytest.fixture
+def at_desk(loaded):
+    """Return the same tab at a desk and light, whatever was asked before."""
+    loaded.set_viewport_size(DESK)
+    put_on(loaded, "light")
+    return loaded
+
+
 def found(tab):
     """Return what axe-core finds on a page, by rule, but for what is known."""
     if not tab.evaluate("'axe' in window"):
@@ -78,11 +104,22 @@ def found(tab):
     }
 
 
-@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.address)
-def test_a_page_breaks_no_rule(seen, page):
-    tab = seen(page.address)
+# Before it is looked at in any other size.
+def test_a_page_is_read_at_twice_the_size_without_moving_it_sideways(loaded):
+    loaded.set_viewport_size(TWICE)
 
-    assert found_in_every_look(tab) == {}
+    assert loaded.evaluate(OVERFLOW) <= 0
+
+
+def test_a_page_breaks_no_rule(at_desk):
+    assert found_in_every_look(at_desk) == {}
+
+
+def test_the_keyboard_reaches_a_page_and_its_focus_is_seen(at_desk):
+    reached = tabbed_through(at_desk)
+
+    assert "What is left out and assumed" in " ".join(name for _, name, _ in reached)
+    assert unseen(reached) == []
 
 
 def test_the_evidence_of_an_alarm_breaks_no_rule(seen):
@@ -97,13 +134,17 @@ def test_the_evidence_of_an_alarm_breaks_no_rule(seen):
     assert tab.evaluate(OVERFLOW) <= 0
 
 
+def put_on(tab, scheme):
+    tab.emulate_media(color_scheme=scheme)
+    ground = tab.get_by_test_id("stApp")
+    expect(ground).to_have_css("color-scheme", scheme, timeout=SECONDS)
+
+
 def found_in_every_look(tab):
     """Return what is found light and dark, at a desk and on a tablet."""
     faults = {}
     for scheme in ("light", "dark"):
-        tab.emulate_media(color_scheme=scheme)
-        ground = tab.get_by_test_id("stApp")
-        expect(ground).to_have_css("color-scheme", scheme, timeout=SECONDS)
+        put_on(tab, scheme)
         for size in (DESK, TABLET):
             tab.set_viewport_size(size)
             faults |= {
@@ -136,13 +177,6 @@ def test_the_open_choice_of_units_and_failures_breaks_no_rule(seen, scheme):
     expect(tab.get_by_role("button", name="Remove Handle")).to_be_visible()
 
     assert found(tab) == {}
-
-
-@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.address)
-def test_a_page_is_read_at_twice_the_size_without_moving_it_sideways(seen, page):
-    tab = seen(page.address, size=TWICE)
-
-    assert tab.evaluate(OVERFLOW) <= 0
 
 
 def test_what_hands_in_gloves_touch_on_the_bench_is_large_enough(seen):
@@ -201,14 +235,6 @@ FOCUSED = """async () => {
 # focus on its canvas, where no style can be read.
 DRAWN_OTHERWISE = ("MAIN", "CANVAS")
 MOST_STEPS = 400
-
-
-@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.address)
-def test_the_keyboard_reaches_a_page_and_its_focus_is_seen(seen, page):
-    reached = tabbed_through(seen(page.address))
-
-    assert "What is left out and assumed" in " ".join(name for _, name, _ in reached)
-    assert unseen(reached) == []
 
 
 def test_a_focus_that_cannot_be_seen_is_found(seen):
