@@ -24,7 +24,7 @@ def body(snapshot: Snapshot) -> None:
     """Show the case on the left, and what to do now on the right."""
     reach.make_room_for_gloves()
     widgets.tell_basis(snapshot.about)
-    st.warning(text.CAUTION)
+    reach.tell_always(text.CAUTION)
     intake = intake_of_address()
     noted = bench_readings.noted_readings(PAGE)
     # Asked first: the case shows what the register holds of the unit.

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import cast
 
 import streamlit as st
+from streamlit.delta_generator import DeltaGenerator
 
 from dashboard import text
 from dashboard.page_parts import bench_readings, widgets
@@ -135,12 +136,8 @@ def _ask_result(page: str, check: Row) -> None:
         conditions: Mapping[str, str] = {
             word: row.label for word, row in catalogue.codes("conditions").items()
         }
-        point, condition, value = st.columns(3)
-        point.text_input(
-            "At which point",
-            key=bench_readings.point_key(page, code),
-            help="First the point, then the value: each point is noted by itself",
-        )
+        point, condition = st.columns(2)
+        _ask_point(point, page, check)
         condition.selectbox(
             "In which state",
             list(conditions),
@@ -149,7 +146,7 @@ def _ask_result(page: str, check: Row) -> None:
             key=bench_readings.condition_key(page, code),
             placeholder="not said",
         )
-        value.text_input(
+        st.text_input(
             f"Value measured ({unit})",
             key=bench_readings.value_key(page, code),
             on_change=bench_readings.note_value,
@@ -164,3 +161,26 @@ def _ask_result(page: str, check: Row) -> None:
                 on_click=bench_readings.note_outcome,
                 args=(page, code, outcome),
             )
+
+
+def _ask_point(column: DeltaGenerator, page: str, check: Row) -> None:
+    """Ask for the point of a value: those still missing first, or one typed."""
+    missing = _single(cast("Sequence[str]", check["missing_points"]))
+    needed = _single(cast("Sequence[str]", check["needed_points"]))
+    measured = [point for point in needed if point not in missing]
+    # None is chosen beforehand: a value must not be noted at a point by oversight.
+    column.selectbox(
+        "At which point",
+        [*missing, *measured],
+        index=None,
+        format_func=lambda point: f"{point}, again" if point in measured else point,
+        key=bench_readings.point_key(page, str(check["check"])),
+        placeholder="choose or type" if needed else "type it",
+        accept_new_options=True,
+        help="First the point, then the value: each point is noted by itself",
+    )
+
+
+def _single(points: Sequence[str]) -> list[str]:
+    # Either of the two will do: each can be chosen by itself.
+    return [name for point in points for name in point.split(" or ")]

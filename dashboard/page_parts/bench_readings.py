@@ -43,6 +43,8 @@ def note_value(page: str, check: str, unit: str) -> None:
         return
     _note(page, reading)
     st.session_state[value_key(page, check)] = ""
+    # The next value is of another point: it is not noted at this one by oversight.
+    st.session_state[point_key(page, check)] = None
 
 
 def take_back(page: str) -> None:

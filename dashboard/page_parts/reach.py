@@ -32,6 +32,20 @@ html { font-size: 18px; }
 [data-testid="stMultiSelectTagsContainer"] [data-tag] { min-height: 44px; }
 """
 
+# What bars mains is never scrolled away: the two areas of the bench are longer than a
+# tablet. A background of its own, as what passes beneath would shine through; and room
+# above what the keyboard reaches, so that it never lies under the caution. On a small
+# window, or one enlarged much, it would cover the work, and stands still.
+ALWAYS = """
+@media (min-width: 640px) and (min-height: 700px) {
+  [data-testid="stLayoutWrapper"]:has(> .st-key-caution) {
+    position: sticky; top: 3.75rem; z-index: 90;
+    background: light-dark(white, #171614);
+  }
+  [data-testid="stMain"] { scroll-padding-top: 11rem; }
+}
+"""
+
 
 def make_readable() -> None:
     """Let chosen values of a list be read in the dark too."""
@@ -41,3 +55,10 @@ def make_readable() -> None:
 def make_room_for_gloves() -> None:
     """Let everything that is touched on the page be 44 pixels tall."""
     st.html(f"<style>{GLOVES}</style>")
+
+
+def tell_always(words: str) -> None:
+    """Show a caution that stays in view while the page is scrolled."""
+    st.html(f"<style>{ALWAYS}</style>")
+    with st.container(key="caution"):
+        st.warning(words)

@@ -32,3 +32,16 @@ def test_a_value_typed_is_judged_and_mains_stay_barred_with_the_reason(tab, size
     expect(tab.get_by_text(text.CAUTION)).to_be_visible()
     assert tab.complaints == []
     assert tab.evaluate(OVERFLOW) <= 0
+
+
+@pytest.mark.parametrize("size", [DESK, TABLET], ids=["desk", "tablet"])
+def test_the_caution_stays_in_view_while_the_page_is_scrolled(tab, size):
+    tab.set_viewport_size(size)
+    tab.goto(CASE)
+    last = tab.get_by_text("What is left out and assumed")
+    expect(last).to_be_visible(timeout=SECONDS)
+
+    last.scroll_into_view_if_needed()
+
+    expect(tab.get_by_role("heading", level=1)).not_to_be_in_viewport()
+    expect(tab.get_by_text(text.CAUTION)).to_be_in_viewport()

@@ -142,12 +142,24 @@ def measuring(open_page):
 
 def test_a_value_is_judged_as_soon_as_it_is_entered(open_page, read):
     page = measuring(open_page)
-    page.text_input(key="suggest_point_earth_continuity").set_value("handle").run()
+    page.selectbox(key="suggest_point_earth_continuity").set_value("handle").run()
 
     page.text_input(key="suggest_value_earth_continuity").set_value("9,5 ohm").run()
 
     assert not page.exception
     assert f"{LABELS['earth_continuity']} at handle: 9.5 ohm, **failed**" in read(page)
+
+
+def test_the_points_still_to_measure_are_offered_first_and_none_is_chosen(open_page):
+    page = measuring(open_page)
+    point = page.selectbox(key="suggest_point_earth_continuity")
+    assert (point.options, point.value) == (["handle", "metal"], None)
+    point.set_value("handle").run()
+
+    page.text_input(key="suggest_value_earth_continuity").set_value("0.05").run()
+
+    point = page.selectbox(key="suggest_point_earth_continuity")
+    assert (point.options, point.value) == (["metal", "handle, again"], None)
 
 
 def test_a_value_without_a_unit_is_in_the_unit_of_the_field(open_page, read):
