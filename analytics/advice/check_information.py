@@ -5,9 +5,12 @@ from collections.abc import Mapping
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
-from analytics.advice.checks_at_hand import CheckAtHand, checks_at_hand
+from analytics.advice.checks_at_hand import (
+    CheckAtHand,
+    CheckTable,
+    checks_at_hand,
+)
 
 # What a fail leaves of the causes its check confirms when their isolation found
 # nothing; from the study behind the ranking, a guess.
@@ -62,7 +65,7 @@ def _bits(shares: npt.NDArray[np.float64]) -> float:
 
 def update_probabilities(
     probabilities: Mapping[str, float],
-    check_table: pd.DataFrame,
+    check_table: CheckTable,
     outcomes: Mapping[str, str | float],
 ) -> dict[str, float]:
     """Return the probabilities of the causes after the outcomes of checks.
@@ -71,7 +74,7 @@ def update_probabilities(
     ----------
     probabilities : mapping of str to float
         As known at intake, before any check; need not sum to 1.
-    check_table : DataFrame
+    check_table : DataFrame or ChecksAtHand
         As `next_check` takes it.
     outcomes : mapping of str to (str or float)
         The last outcome of each check, once: `pass`, `fail`, `fail_not_isolated`

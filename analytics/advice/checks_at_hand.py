@@ -1,7 +1,8 @@
 """The check x mode table read once: one entry per check."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
 
 import numpy as np
 import numpy.typing as npt
@@ -17,9 +18,10 @@ PROVED_DEAD = "proved_dead"
 # Looks into records only and touches nothing, so it may come before proved_dead.
 RECORDS_ONLY = "settings_and_log"
 REQUIRED = ("check", "cause", "p_fail", "confirms", "minutes", "hazard", "gate")
+_OTHER = (DEFAULT_P_FAIL, False)
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class CheckAtHand:
     """One check of the table with its causes.
 
@@ -31,30 +33,52 @@ class CheckAtHand:
     hazard: str
     gate: bool
     needs: tuple[str, ...]
-    links: dict[str, tuple[float, bool]] = field(default_factory=dict)
+    links: Mapping[str, tuple[float, bool]]
 
     def p_fail_of(self, causes: list[str]) -> npt.NDArray[np.float64]:
         """Return P(fail | cause) in the order of `causes`."""
-        other = (DEFAULT_P_FAIL, False)
-        return np.array([self.links.get(cause, other)[0] for cause in causes])
+        return np.array([self.links.get(cause, _OTHER)[0] for cause in causes])
 
     def confirms_of(self, causes: list[str]) -> npt.NDArray[np.bool_]:
         """Return whether a fail confirms each cause, in the order of `causes`."""
-        other = (DEFAULT_P_FAIL, False)
-        return np.array([self.links.get(cause, other)[1] for cause in causes], bool)
+        return np.array([self.links.get(cause, _OTHER)[1] for cause in causes], bool)
 
 
-def checks_at_hand(check_table: pd.DataFrame) -> dict[str, CheckAtHand]:
-    """Read a check x mode table.
+class ChecksAtHand(Mapping[str, CheckAtHand]):
+    """A check x mode table that has been read, and cannot be changed.
+
+    Whoever asks several times of one table reads it once, with `checks_at_hand`.
+    """
+
+    __slots__ = ("_checks",)
+
+    def __init__(self, checks: Iterable[CheckAtHand]) -> None:
+        self._checks = {check.code: check for check in checks}
+
+    def __getitem__(self, code: str) -> CheckAtHand:
+        return self._checks[code]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._checks)
+
+    def __len__(self) -> int:
+        return len(self._checks)
+
+
+CheckTable = pd.DataFrame | ChecksAtHand
+
+
+def checks_at_hand(check_table: CheckTable) -> ChecksAtHand:
+    """Read a check x mode table; one that has been read is returned as it is.
 
     Parameters
     ----------
-    check_table : DataFrame
+    check_table : DataFrame or ChecksAtHand
         As `first_check.next_check` takes it.
 
     Returns
     -------
-    dict of str to CheckAtHand
+    ChecksAtHand
         In the order of the table. Where rows of a check disagree the stricter one
         stands: live if one says live, gate if one says gate, the longest minutes.
 
@@ -64,21 +88,28 @@ def checks_at_hand(check_table: pd.DataFrame) -> dict[str, CheckAtHand]:
         If a column is missing, a hazard is not known, minutes are not above 0 or a
         chance is not between 0 and 1.
     """
+    if isinstance(check_table, ChecksAtHand):
+        return check_table
     missing = [name for name in REQUIRED if name not in check_table.columns]
     if missing:
         raise ValueError(f"the check table lacks the column {', '.join(missing)}")
     found: dict[str, CheckAtHand] = {}
     for row in check_table.to_dict("records"):
         entry = _entry({str(name): value for name, value in row.items()})
-        known = found.setdefault(entry.code, entry)
-        known.minutes = max(known.minutes, entry.minutes)
-        known.gate = known.gate or entry.gate
-        known.hazard = (
-            BARRED if BARRED in (known.hazard, entry.hazard) else known.hazard
-        )
-        known.needs = tuple(dict.fromkeys([*known.needs, *entry.needs]))
-        known.links.update(entry.links)
-    return found
+        known = found.get(entry.code)
+        found[entry.code] = _stricter(known, entry) if known else entry
+    return ChecksAtHand(found.values())
+
+
+def _stricter(known: CheckAtHand, entry: CheckAtHand) -> CheckAtHand:
+    return CheckAtHand(
+        code=known.code,
+        minutes=max(known.minutes, entry.minutes),
+        hazard=BARRED if BARRED in (known.hazard, entry.hazard) else known.hazard,
+        gate=known.gate or entry.gate,
+        needs=tuple(dict.fromkeys([*known.needs, *entry.needs])),
+        links=MappingProxyType({**known.links, **entry.links}),
+    )
 
 
 def _entry(row: Mapping[str, object]) -> CheckAtHand:
@@ -92,14 +123,21 @@ def _entry(row: Mapping[str, object]) -> CheckAtHand:
     if not 0 < minutes < np.inf:
         raise ValueError(f"{code}: minutes must be above 0, not {row['minutes']!r}")
     needs = tuple(part.strip() for part in _text(row.get("needs")).split(";") if part)
-    entry = CheckAtHand(code, minutes, hazard, _flag(row["gate"]), needs)
+    links: dict[str, tuple[float, bool]] = {}
     cause = _text(row["cause"])
     if cause:
         p_fail = float(str(row["p_fail"]))
         if not 0 <= p_fail <= 1:
             raise ValueError(f"{code}, {cause}: {p_fail} is no chance to fail")
-        entry.links[cause] = (p_fail, _flag(row["confirms"]))
-    return entry
+        links[cause] = (p_fail, _flag(row["confirms"]))
+    return CheckAtHand(
+        code=code,
+        minutes=minutes,
+        hazard=hazard,
+        gate=_flag(row["gate"]),
+        needs=needs,
+        links=MappingProxyType(links),
+    )
 
 
 def _text(value: object) -> str:

@@ -8,7 +8,7 @@ when pieces of evidence are not independent.
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy import optimize, special
+from scipy import optimize, sparse, special
 
 from analytics.advice.counting_blocks import BLOCKS, CountingBlock, fit_block
 from analytics.advice.evidence import Evidence, Floats
@@ -46,16 +46,30 @@ class FaultModel:
     weights: Floats
     half_life: float | None
 
-    def block_scores(self, evidence: Evidence) -> list[Floats]:
-        """Return the unweighted scores of each block, each of shape (cases, m)."""
+    def block_scores(
+        self,
+        evidence: Evidence,
+        text_features: sparse.csr_array[np.float64] | None = None,
+    ) -> list[Floats]:
+        """Return the unweighted scores of each block, each of shape (cases, m).
+
+        `text_features` are those of every text of the evidence, where at hand.
+        """
         scores = [block.scores(evidence) for block in self.blocks]
+        n_causes = len(self.log_prior)
         if self.text is None:
-            return [*scores, np.zeros((len(evidence), len(self.log_prior)))]
-        return [*scores, self.text.scores(evidence.text, len(self.log_prior))]
+            return [*scores, np.zeros((len(evidence), n_causes))]
+        if text_features is None:
+            return [*scores, self.text.scores(evidence.text, n_causes)]
+        return [*scores, self.text.scores_of(text_features, n_causes)]
 
     def log_probabilities(self, evidence: Evidence) -> Floats:
         """Return log p(cause | evidence), shape (cases, m)."""
-        total = self.log_prior + _weighted(self.block_scores(evidence), self.weights)
+        return self.log_probabilities_of(self.block_scores(evidence))
+
+    def log_probabilities_of(self, scores: list[Floats]) -> Floats:
+        """Return what `log_probabilities` returns, from the scores of the blocks."""
+        total = self.log_prior + _weighted(scores, self.weights)
         return np.asarray(special.log_softmax(total, axis=1))
 
 

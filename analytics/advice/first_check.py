@@ -13,7 +13,6 @@ from types import MappingProxyType
 
 import numpy as np
 import numpy.typing as npt
-import pandas as pd
 
 from analytics.advice.check_information import (
     expected_information,
@@ -25,6 +24,7 @@ from analytics.advice.checks_at_hand import (
     PROVED_DEAD,
     RECORDS_ONLY,
     CheckAtHand,
+    CheckTable,
     checks_at_hand,
 )
 
@@ -84,7 +84,7 @@ class _Work:
 
 def next_check(
     probabilities: Mapping[str, float],
-    check_table: pd.DataFrame,
+    check_table: CheckTable,
     *,
     done: Mapping[str, str] | Iterable[str] = (),
     proved_safe: bool = False,
@@ -97,10 +97,11 @@ def next_check(
     ----------
     probabilities : mapping of str to float
         Probability of each cause; need not sum to 1.
-    check_table : DataFrame
+    check_table : DataFrame or ChecksAtHand
         One row per check and cause: check, cause, p_fail, confirms, minutes, hazard,
         gate and optionally needs (checks that must have passed, `;` between). A
-        check that bears on no cause has one row with an empty cause.
+        check that bears on no cause has one row with an empty cause. Or such a table
+        as `checks_at_hand` has read it, which saves reading it again.
     done : mapping of str to str, or iterable of str
         Check to its last outcome over all points; a plain sequence only says what
         is not to be offered again, and opens no gate.

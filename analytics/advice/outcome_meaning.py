@@ -4,10 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-import pandas as pd
-
 from analytics.advice.check_information import check_factors, normalised
-from analytics.advice.checks_at_hand import checks_at_hand
+from analytics.advice.checks_at_hand import CheckTable, checks_at_hand
 from ingest.catalogue import check_modes, checks, failure_modes
 
 SHOWN: Final = 3
@@ -38,7 +36,7 @@ class OutcomeMeaning:
 
 
 def outcomes_of(
-    check: str, probabilities: Mapping[str, float], check_table: pd.DataFrame
+    check: str, probabilities: Mapping[str, float], check_table: CheckTable
 ) -> tuple[OutcomeMeaning, ...]:
     """Return what a fail and a pass of a check would mean.
 
@@ -48,7 +46,7 @@ def outcomes_of(
         A check of the table that has not been done yet.
     probabilities : mapping of str to float
         Share of each cause now; need not sum to 1.
-    check_table : DataFrame
+    check_table : DataFrame or ChecksAtHand
         As `next_check` takes it.
 
     Returns
@@ -61,12 +59,11 @@ def outcomes_of(
     ValueError
         If the check is not in the table.
     """
-    own = check_table[check_table["check"] == check]
-    if own.empty:
+    at_hand = checks_at_hand(check_table).get(check)
+    if at_hand is None:
         raise ValueError(f"no check of the table is called {check!r}")
     causes, shares = normalised(probabilities)
     now = dict(zip(causes, shares.tolist(), strict=True))
-    (at_hand,) = checks_at_hand(own).values()
     p_fail = float((shares * at_hand.p_fail_of(causes)).sum())
     confirms = [
         cause

@@ -4,10 +4,8 @@ import math
 from collections.abc import Mapping
 from typing import Final
 
-import pandas as pd
-
 from analytics.advice.check_information import check_factors
-from analytics.advice.checks_at_hand import checks_at_hand
+from analytics.advice.checks_at_hand import CheckTable, checks_at_hand
 from analytics.advice.reasons import Reason
 
 BLOCK: Final = "check"
@@ -20,7 +18,7 @@ NEAR: Final = "near its limit"
 
 
 def reading_reasons(
-    check_table: pd.DataFrame,
+    check_table: CheckTable,
     outcomes: Mapping[str, str | float],
     one: str,
     other: str,
@@ -29,7 +27,7 @@ def reading_reasons(
 
     Parameters
     ----------
-    check_table : DataFrame
+    check_table : DataFrame or ChecksAtHand
         As `next_check` takes it.
     outcomes : mapping of str to (str or float)
         As `update_probabilities` takes them.
@@ -43,7 +41,7 @@ def reading_reasons(
         ln(p of one / p of other) after the checks. Checks that say nothing about the
         two are left out.
     """
-    at_hand = checks_at_hand(check_table[check_table["check"].isin(list(outcomes))])
+    at_hand = checks_at_hand(check_table)
     found = []
     for code, outcome in outcomes.items():
         if code not in at_hand:

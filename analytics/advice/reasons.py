@@ -2,12 +2,14 @@
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from analytics.advice.counting_blocks import CountingBlock, opened_factor, pieces
 from analytics.advice.evidence import Evidence
 from analytics.advice.fault_model import FaultModel
+from analytics.advice.text_block import ReadText
 
 STATES = {
     "prior": "how often it was confirmed",
@@ -71,7 +73,7 @@ class Reason:
 
 
 class Explainer:
-    """Gives the reasons of one case for any pair of causes.
+    """Weighs one case, and gives its reasons for any pair of causes.
 
     Parameters
     ----------
@@ -82,26 +84,40 @@ class Explainer:
 
     def __init__(self, model: FaultModel, evidence: Evidence) -> None:
         self._model = model
-        self._evidence = evidence
-        # Read once: the words are the slow part.
-        text = evidence.text[0]
-        self._read = model.text.read(text) if model.text and text else None
-        self._text_scores = (
-            model.text.scores(evidence.text, len(model.log_prior))[0]
-            if model.text
-            else np.zeros(len(model.log_prior))
+        self._text = evidence.text[0]
+        # Once for the scores and the words: these are the slow part.
+        self._features = (
+            model.text.features([self._text]) if model.text and self._text else None
         )
+        scores = model.block_scores(evidence, self._features)
+        self._text_scores = scores[-1][0]
+        self.log_p = model.log_probabilities_of(scores)
+        self._evidence = evidence
+
+    @cached_property
+    def _words(self) -> ReadText | None:
+        if not self._model.text or not self._text_scores.any():
+            return None
+        return self._model.text.read(self._text, self._features)
+
+    @cached_property
+    def _carried(self) -> list["_Carried"]:
+        model = self._model
+        return [
+            _carried(block, float(weight), self._evidence)
+            for block, weight in zip(model.blocks, model.weights, strict=False)
+        ]
 
     def reasons(self, one: int, other: int) -> tuple[Reason, ...]:
         """Return why cause `one` against `other` (indices), strongest first."""
         model = self._model
         prior = float(model.log_prior[one] - model.log_prior[other])
         reasons = [Reason("prior", STATES["prior"], "", prior)]
-        for block, weight in zip(model.blocks, model.weights, strict=False):
-            reasons += _of_block(block, float(weight), self._evidence, one, other)
-        if model.text and self._read and self._text_scores.any():
+        for carried in self._carried:
+            reasons += _of_block(carried, one, other)
+        if model.text and self._words:
             away = model.text.coefficients_of(one) - model.text.coefficients_of(other)
-            words = self._read.strongest(away)[:MOST_WORDS]
+            words = self._words.strongest(away)[:MOST_WORDS]
             quoted = ", ".join(word for word, _ in words)
             log_odds = float(
                 model.weights[-1] * (self._text_scores[one] - self._text_scores[other])
@@ -112,14 +128,33 @@ class Explainer:
         return tuple(sorted(reasons, key=lambda r: (-abs(r.log_odds), r.block, r.code)))
 
 
-def _of_block(
-    block: CountingBlock, weight: float, evidence: Evidence, one: int, other: int
-) -> list[Reason]:
+@dataclass(frozen=True, slots=True)
+class _Carried:
+    """What a case carries of one block.
+
+    `codes` are indices, `factor` what the block counts; `looked` tells that codes of
+    the block that it does not carry are known to be absent.
+    """
+
+    block: CountingBlock
+    codes: list[int]
+    factor: float
+    looked: bool
+
+
+def _carried(block: CountingBlock, weight: float, evidence: Evidence) -> _Carried:
     carried = pieces(block.name, evidence, block.edges)[0]
-    factor = weight
-    if block.log_not is not None:
-        factor *= float(opened_factor(evidence)[0])
-    known = [i for i, code in enumerate(block.codes) if code in carried]
+    tells_absence = block.log_not is not None
+    return _Carried(
+        block=block,
+        codes=[i for i, code in enumerate(block.codes) if code in carried],
+        factor=weight * (float(opened_factor(evidence)[0]) if tells_absence else 1.0),
+        looked=tells_absence and bool(evidence.inspected[0]),
+    )
+
+
+def _of_block(carried: _Carried, one: int, other: int) -> list[Reason]:
+    block, known, factor = carried.block, carried.codes, carried.factor
     reasons = [
         Reason(
             block.name,
@@ -133,7 +168,7 @@ def _of_block(
         )
         for i in known
     ]
-    if block.log_not is not None and evidence.inspected[0]:
+    if block.log_not is not None and carried.looked:
         absent = np.delete(block.log_not[one] - block.log_not[other], known)
         rest = "any of the others" if known else "any"
         reasons.append(

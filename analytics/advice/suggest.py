@@ -181,6 +181,7 @@ class FaultSuggester:
         intake: Mapping[str, object] | pd.Series | pd.DataFrame,
         *,
         top: int = 5,
+        with_reasons: bool = True,
     ) -> Suggestions:
         """Rank the causes of one case.
 
@@ -190,19 +191,28 @@ class FaultSuggester:
             Fields as the columns of `fit`; absent means unknown.
         top : int
             How many causes to return, at least 1.
+        with_reasons : bool
+            Without, the causes are only ranked; `Suggestions.reasons_of` gives the
+            reasons of a pair when asked.
         """
         if top < 1:
             raise ValueError(f"top is at least 1, got {top}")
         trained = self._trained
         evidence = read_intake(intake)
-        log_p = trained.model.log_probabilities(evidence)
+        why = Explainer(trained.model, evidence)
+        log_p = why.log_p
         p = np.exp(log_p[0])
         order = np.argsort(-p, kind="stable").tolist()
         n_like = trained.like.count(trained.model.blocks, evidence)
-        why = Explainer(trained.model, evidence)
         ranked = [
-            self._suggestion(cause, order, float(p[cause]), int(n_like[cause]), why)
-            for cause in order[:top]
+            Suggestion(
+                self.causes[cause],
+                float(p[cause]),
+                why.reasons(cause, other) if with_reasons and other is not None else (),
+                None if other is None else self.causes[other],
+                int(n_like[cause]),
+            )
+            for cause, other in _compared(order, top)
         ]
         return Suggestions(
             ranked=tuple(ranked),
@@ -212,22 +222,7 @@ class FaultSuggester:
             n_cases=self.n_cases,
             source=self.source,
             probabilities=dict(zip(self.causes, p.tolist(), strict=True)),
-        )
-
-    def _suggestion(
-        self,
-        cause: int,
-        order: list[int],
-        probability: float,
-        n_like: int,
-        why: Explainer,
-    ) -> Suggestion:
-        if len(order) == 1:
-            return Suggestion(self.causes[cause], probability, (), None, n_like)
-        other = order[1] if cause == order[0] else order[0]
-        reasons = why.reasons(cause, other)
-        return Suggestion(
-            self.causes[cause], probability, reasons, self.causes[other], n_like
+            _explainer=why,
         )
 
     def probabilities(self, cases: pd.DataFrame) -> pd.DataFrame:
@@ -249,6 +244,13 @@ class FaultSuggester:
             Files missing, damaged or of another schema: train again.
         """
         return cls(suggester_files.load(Path(folder)))
+
+
+def _compared(order: list[int], top: int) -> list[tuple[int, int | None]]:
+    """Return the likeliest causes, each with the cause it is compared with."""
+    if len(order) == 1:
+        return [(order[0], None)]
+    return [(c, order[1] if c == order[0] else order[0]) for c in order[:top]]
 
 
 def _ask_next(sym: CountingBlock, p: Floats, evidence: Evidence) -> tuple[str, ...]:

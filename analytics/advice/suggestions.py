@@ -1,10 +1,10 @@
 """What a suggestion consists of."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from analytics.advice.expert_prior import Label
-from analytics.advice.reasons import Reason
+from analytics.advice.reasons import Explainer, Reason
 
 
 @dataclass(frozen=True, slots=True)
@@ -14,7 +14,8 @@ class Suggestion:
     `reasons` compare the cause with `against`: the likeliest cause with the
     runner-up, every other cause with the likeliest. Their log-odds add up to
     ln(probability / probability of `against`). With a single cause there is nothing
-    to compare: `against` is None and `reasons` are empty.
+    to compare: `against` is None and `reasons` are empty, as they are where only the
+    ranking was asked for.
 
     `n_like` counts the labelled cases of this cause that share at least one reported
     symptom, finding or error word with the intake, each case once; where the intake
@@ -56,3 +57,17 @@ class Suggestions:
     n_cases: int
     source: str
     probabilities: dict[Label, float]
+    _explainer: Explainer = field(repr=False, compare=False)
+
+    def reasons_of(self, cause: Label, against: Label) -> tuple[Reason, ...]:
+        """Return what speaks for a cause against any other, strongest first.
+
+        The log-odds add up to ln(probability / probability of `against`).
+
+        Raises
+        ------
+        ValueError
+            There is no such cause.
+        """
+        causes = list(self.probabilities)
+        return self._explainer.reasons(causes.index(cause), causes.index(against))

@@ -100,17 +100,27 @@ class TextBlock:
         scores = np.zeros((len(texts), n_causes))
         rows = np.flatnonzero([bool(text) for text in texts])
         if len(rows):
-            x = self.features([texts[row] for row in rows])
-            is_known = np.diff(x.indptr) > 0
-            p = special.softmax(x @ self.coefficients.T + self.intercepts, axis=1)
-            mixed = (1 - SHARE_MIXED_IN) * p + SHARE_MIXED_IN * self.share
-            ratio = np.log(mixed / self.share)
-            scores[np.ix_(rows[is_known], self.classes)] = ratio[is_known]
+            features = self.features([texts[row] for row in rows])
+            scores[rows] = self.scores_of(features, n_causes)
         return scores
 
-    def read(self, text: str) -> "ReadText":
-        """Split the features of one text among its words."""
-        row = self.features([text])
+    def scores_of(
+        self, features: sparse.csr_array[np.float64], n_causes: int
+    ) -> Floats:
+        """Return what `scores` returns, of texts whose `features` are at hand."""
+        scores = np.zeros((features.shape[0], n_causes))
+        is_known = np.diff(features.indptr) > 0
+        p = special.softmax(features @ self.coefficients.T + self.intercepts, axis=1)
+        mixed = (1 - SHARE_MIXED_IN) * p + SHARE_MIXED_IN * self.share
+        ratio = np.log(mixed / self.share)
+        scores[np.ix_(is_known, self.classes)] = ratio[is_known]
+        return scores
+
+    def read(
+        self, text: str, features: sparse.csr_array[np.float64] | None = None
+    ) -> "ReadText":
+        """Split the features of one text, (1, f), among its words."""
+        row = self.features([text]) if features is None else features
         value = dict(zip(row.indices.tolist(), row.data.tolist(), strict=True))
         words = text.lower().split()
         found = [self._columns(word) for word in words]

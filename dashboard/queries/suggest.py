@@ -5,8 +5,7 @@ from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
-import pandas as pd
-
+from analytics.advice.checks_at_hand import ChecksAtHand
 from analytics.advice.evaluation import is_enough
 from analytics.advice.first_check import RankedCheck, update_probabilities
 from analytics.advice.reading_reasons import reading_reasons
@@ -97,9 +96,7 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
     state = bench.of_fault
     table = check_table(unit.context)
     at_intake = {str(cause): p for cause, p in found.probabilities.items()}
-    # Only what was noted moves a share; the rest of the table is not read for it.
-    noted = table[table["check"].isin(list(state.chances))]
-    probabilities = update_probabilities(at_intake, noted, state.chances)
+    probabilities = update_probabilities(at_intake, table, state.chances)
     plug_off = plug_may_be_off(intake)
     checks = checks_next(probabilities, table, bench, plugs_first=plug_off)
     enough = is_enough(probabilities, _prior(snapshot.suggester_folder))
@@ -108,7 +105,7 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
         about=snapshot.about,
         filters=Filters(),
         method=METHOD,
-        rows=_rows(found, probabilities, noted, state.chances),
+        rows=_rows(found, probabilities, table, state.chances),
         more={
             "checks": check_rows(checks, unit.context, bench.now),
             "first_check": first_outcomes(checks, probabilities, table),
@@ -154,14 +151,16 @@ def _prior(folder: Path) -> Mapping[str, float]:
 def _found(folder: Path, evidence: tuple[tuple[str, object], ...]) -> Suggestions:
     # Remembered while the checks of one return are noted: readings are not in it.
     suggester = trained_suggester(folder)
-    return suggester.suggest(dict(evidence), top=len(suggester.causes))
+    return suggester.suggest(
+        dict(evidence), top=len(suggester.causes), with_reasons=False
+    )
 
 
 def _what_if(
     asked: str | None,
     checks: Sequence[RankedCheck],
     probabilities: Mapping[str, float],
-    table: pd.DataFrame,
+    table: ChecksAtHand,
 ) -> Row | None:
     if asked is None:
         return None
@@ -174,7 +173,7 @@ def _what_if(
 def _rows(
     found: Suggestions,
     probabilities: Mapping[str, float],
-    noted: pd.DataFrame,
+    table: ChecksAtHand,
     chances: Mapping[str, str | float],
 ) -> list[Row]:
     n_like = {str(item.cause): item.n_like for item in found.ranked}
@@ -185,7 +184,7 @@ def _rows(
         against = next((other for other in order if other != mode), None)
         reasons: list[Row] = []
         if against:
-            of_checks = reading_reasons(noted, chances, mode, against)
+            of_checks = reading_reasons(table, chances, mode, against)
             reasons = reason_rows(found, mode, against, of_checks)
         rows.append(
             {

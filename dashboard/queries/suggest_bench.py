@@ -7,10 +7,9 @@ what is read after it opens the gate again.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-import pandas as pd
-
 from analytics.advice.after_repair import AFTER, MustPass, must_pass, still_to_pass
 from analytics.advice.bench_state import INSPECTION, BenchState, bench_state
+from analytics.advice.checks_at_hand import ChecksAtHand
 from analytics.advice.first_check import RankedCheck, next_check
 from analytics.advice.gate import CheckState, JudgedReading
 from dashboard.queries.intake import Intake
@@ -122,7 +121,7 @@ def _since_repair(now: BenchState, after: Sequence[JudgedReading]) -> BenchState
 
 def checks_next(
     probabilities: Mapping[str, float],
-    table: pd.DataFrame,
+    table: ChecksAtHand,
     bench: Bench,
     *,
     plugs_first: bool,

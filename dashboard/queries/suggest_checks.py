@@ -3,11 +3,13 @@
 from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
-import pandas as pd
-
 from analytics.advice.bench_state import INSPECTION, SHUTS_THE_GATE, BenchState
 from analytics.advice.check_table import default_check_table
-from analytics.advice.checks_at_hand import PROVED_DEAD
+from analytics.advice.checks_at_hand import (
+    PROVED_DEAD,
+    ChecksAtHand,
+    checks_at_hand,
+)
 from analytics.advice.first_check import RankedCheck
 from analytics.advice.gate import JudgedReading, needed_points
 from analytics.advice.outcome_meaning import OutcomeMeaning, outcomes_of
@@ -24,15 +26,14 @@ ROUNDING = 1e-9
 OF_TABLE = ("coil_v", "connector", "ground_fault_device")
 
 
-def check_table(context: Context) -> pd.DataFrame:
-    """Return the check x mode table of a unit; shared, not to be written to."""
+def check_table(context: Context) -> ChecksAtHand:
+    """Return the check x mode table of a unit."""
     return _table(tuple((name, context.get(name)) for name in OF_TABLE))
 
 
 @lru_cache(maxsize=32)
-def _table(facts: Facts) -> pd.DataFrame:
-    # As plain objects it is read row by row faster.
-    return default_check_table(dict(facts)).astype(object)
+def _table(facts: Facts) -> ChecksAtHand:
+    return checks_at_hand(default_check_table(dict(facts)))
 
 
 def check_rows(
@@ -75,7 +76,7 @@ def _check_row(
 def first_outcomes(
     ranked: Sequence[RankedCheck],
     probabilities: Mapping[str, float],
-    table: pd.DataFrame,
+    table: ChecksAtHand,
 ) -> Row | None:
     """Return the check to do next and what each outcome of it would mean."""
     first = next((item.check for item in ranked if not item.blocked_by), None)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import cast
 
 from analytics.advice.reasons import NOT_FOUND, Reason
-from analytics.advice.suggestions import Suggestion, Suggestions
+from analytics.advice.suggestions import Suggestions
 from dashboard import text
 from dashboard.queries.answer import Row
 from ingest import catalogue
@@ -22,8 +22,6 @@ LABELLED: Mapping[str, str] = {
     "env": "environments",
     "conn": "connectors",
 }
-
-Piece = tuple[str, str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +55,7 @@ def reason_rows(
     Parameters
     ----------
     found : Suggestions
-        Of the intake, with every cause ranked.
+        Of the intake.
     mode, against : str
     of_checks : sequence of Reason
         What the checks noted say for the one against the other.
@@ -100,39 +98,11 @@ def _shortened(lines: Sequence[Line], rest_words: str) -> list[Line]:
 
 
 def _intake_lines(found: Suggestions, mode: str, against: str) -> list[Line]:
-    # Reasons compare with the likeliest of the intake; another pair is a difference.
-    by_cause = {str(item.cause): item for item in found.ranked}
-    leader = str(found.ranked[0].cause)
-    one = _against_leader(by_cause[mode], leader)
-    other = _against_leader(by_cause[against], leader)
-    lines = []
-    for piece in {**one, **other}:
-        mine, theirs = one.get(piece), other.get(piece)
-        seen = (mine.n_seen, mine.n_of) if mine else (None, None)
-        if theirs and not mine:
-            seen = (theirs.n_seen_other, theirs.n_of_other)
-        lines.append(
-            Line(
-                _what(cast("Reason", mine or theirs)),
-                (mine.log_odds if mine else 0.0) - (theirs.log_odds if theirs else 0.0),
-                *seen,
-            )
-        )
+    lines = [
+        Line(_what(reason), reason.log_odds, reason.n_seen, reason.n_of)
+        for reason in found.reasons_of(mode, against)
+    ]
     return sorted(lines, key=lambda line: (-abs(line.log_odds), line.what))
-
-
-def _against_leader(item: Suggestion, leader: str) -> Mapping[Piece, Reason]:
-    if str(item.cause) == leader:
-        return {}
-    reasons: Sequence[Reason] = item.reasons
-    return {
-        (
-            reason.block,
-            reason.state,
-            "" if reason.block == "text" else reason.code,
-        ): reason
-        for reason in reasons
-    }
 
 
 def _what(reason: Reason) -> str:

@@ -42,7 +42,7 @@ class Checks:
     """What can be done on one kind of unit, and what the advice believes of it."""
 
     table: pd.DataFrame
-    at_hand: dict[str, CheckAtHand]
+    at_hand: Mapping[str, CheckAtHand]
     causes: list[str]
     p_fail: dict[str, Floats]
     confirms: dict[str, NDArray[np.bool_]]

@@ -5,6 +5,7 @@ import math
 import pandas as pd
 import pytest
 
+from analytics.advice.checks_at_hand import checks_at_hand
 from analytics.advice.first_check import next_check
 
 COLUMNS = ["check", "cause", "p_fail", "confirms", "minutes", "hazard", "gate", "needs"]
@@ -202,6 +203,15 @@ def test_a_table_without_needs_and_with_blanks_is_read():
     listed = next_check({"a": 0.5, "b": 0.5}, blank, proved_safe=True)
     assert by_name(listed)["find_b"].blocked_by == ()
     assert "live_b" not in names(listed)
+
+
+def test_a_table_read_once_ranks_the_same_and_cannot_be_changed():
+    read = checks_at_hand(SMALL)
+    chances = {"a": 0.3, "b": 0.7}
+    assert checks_at_hand(read) is read
+    assert next_check(chances, read) == next_check(chances, SMALL)
+    with pytest.raises(TypeError, match="does not support item assignment"):
+        read["find_a"].links["a"] = (1.0, True)
 
 
 def test_rows_of_one_check_that_disagree_are_read_the_strict_way():

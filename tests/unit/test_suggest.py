@@ -60,6 +60,22 @@ def test_the_likeliest_is_compared_with_the_runner_up_and_others_with_it():
         )
 
 
+def test_any_pair_has_reasons_also_where_only_the_ranking_was_asked_for():
+    suggester = fit(NO_CASES, [], expert_table=TABLE)
+    whole = suggester.suggest({"symptoms": "hot"})
+    ranked = suggester.suggest({"symptoms": "hot"}, with_reasons=False)
+
+    assert [item.reasons for item in ranked.ranked] == [(), (), ()]
+    assert ranked.probabilities == whole.probabilities
+    assert ranked.reasons_of("pin", "crimp") == whole.ranked[1].reasons
+    p = whole.probabilities
+    assert sum(r.log_odds for r in ranked.reasons_of("radio", "pin")) == pytest.approx(
+        math.log(p["radio"] / p["pin"]), abs=1e-9
+    )
+    with pytest.raises(ValueError, match="heater"):
+        ranked.reasons_of("heater", "pin")
+
+
 def test_like_cases_share_a_telling_piece_of_evidence_and_count_once(own):
     answer = own.suggest({"symptoms": "hot;offline"})
 
