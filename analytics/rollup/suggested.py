@@ -20,6 +20,7 @@ from analytics.rollup import sql_files
 from ingest.errors import StoreBusyError
 from ingest.suggestions import GIVEN, record_suggestions
 
+TABLE = "suggestion_fared"
 KEPT_MODES = 5  # as many as the bench shows
 AT_ONCE = 5  # read so many vectors of 2 048 cases at a time: memory stays bounded
 PATIENCE_S = 5  # for another that writes the store
@@ -161,4 +162,4 @@ def _make_fared(connection: duckdb.DuckDBPyConnection, given: GivenNow) -> None:
     keep = sql_files.statement("steps", "given_now")
     sql_files.run(connection, keep, about)
     connection.unregister("given")
-    connection.execute(sql_files.statement("sql", "suggestion_fared"))
+    connection.execute(sql_files.statement("sql", TABLE))

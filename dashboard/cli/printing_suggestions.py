@@ -9,6 +9,7 @@ from dashboard import text
 from dashboard.cli.options import heading
 from dashboard.cli.printing import SHOWN, table
 from dashboard.queries.answer import Answer, Row
+from dashboard.queries.suggestion_report_fared_words import COUNTS, fared_cells
 
 OF = {"suggester": "suggester", "class_shares": "how often each occurs"}
 
@@ -28,6 +29,23 @@ def suggestions(answer: Answer) -> None:
             "interval": "95 % interval",
             "n": "cases",
             "n_of": "of cases",
+        },
+    )
+    for sentence in cast("Sequence[str]", more["fared_sentences"]):
+        typer.echo(sentence)
+    table(
+        [
+            fared_cells(row)
+            for row in cast("Sequence[Row]", more["fared"])
+            if row["measure"] not in COUNTS  # the sentence has them
+        ],
+        {
+            "label": "given before the cause was known",
+            "value": "value",
+            "interval": "95 % interval",
+            "n": "cases",
+            "n_of": "of cases",
+            "afterwards": "afterwards",
         },
     )
     calibration = cast("Sequence[Row]", more["calibration"])

@@ -8,8 +8,11 @@ from dashboard.filters import Filters
 from dashboard.queries import suggestion_report_parts as parts
 from dashboard.queries import suggestion_report_words as words
 from dashboard.queries.answer import Answer
+from dashboard.queries.suggestion_report_fared import (
+    refuse_filters,
+    suggestions_fared,
+)
 from dashboard.queries.trained import trained_suggester
-from ingest.errors import UsageError
 
 METHOD = (
     "Confirmed cases in the order received: a suggester fitted on the oldest 70 %, its "
@@ -37,7 +40,9 @@ def suggestion_report(snapshot: Snapshot, filters: Filters) -> Answer:
     -------
     Answer
         Rows: measure, label, of, value, low, high, n, n_of, by_chance. More:
-        calibration, coverage, modes, months (the further tables), n_fitted,
+        fared (how suggestions kept for open cases fared, as `suggestions_fared`),
+        calibration, coverage, modes, months (the further tables), fared_sentences,
+        fared_suggesters, n_fitted,
         n_weighed, n_scored, n_repeated_texts, n_cases, n_unlabelled, trained_to,
         source, temperature, weights, half_life_days, sentence, calibration_sentence,
         answered_sentence, notes.
@@ -51,11 +56,7 @@ def suggestion_report(snapshot: Snapshot, filters: Filters) -> Answer:
     UsageError
         A filter is set.
     """
-    if filters.stated():
-        raise UsageError(
-            "The suggester is scored as a whole: filters do not apply to it.",
-            hint="Leave the filters out; the table of modes tells them apart.",
-        )
+    refuse_filters(filters)
     suggester = trained_suggester(snapshot.suggester_folder)
     found = suggester.evaluation
     if found is None:
@@ -66,12 +67,16 @@ def suggestion_report(snapshot: Snapshot, filters: Filters) -> Answer:
             missing.what, needed=missing.needed, found=missing.found
         )
     causes = [str(cause) for cause in suggester.causes]
+    fared = suggestions_fared(snapshot, filters)
     return Answer(
         about=snapshot.about,
         filters=filters,
         method=METHOD,
         rows=parts.measures(found),
         more={
+            "fared": fared.rows,
+            "fared_sentences": fared.more["sentences"],
+            "fared_suggesters": fared.more["suggesters"],
             "calibration": parts.calibration(found),
             "coverage": parts.coverage(found),
             "modes": parts.modes(found, causes),

@@ -15,6 +15,14 @@ from ingest import catalogue
 NORMAL = 1.959964  # two-sided 95 %
 
 METHODS: Mapping[str, str] = {
+    "fared": "At every publish each case that is open and has none yet is given a "
+    "suggestion by the suggester of those figures, once; it is kept and never changed. "
+    "As nobody knew the cause, none was learned from. Shares with Wilson's 95 % "
+    "interval among those confirmed since, from 10 cases on; a case still open counts "
+    "nowhere. Mean share given: with the interval of a mean (normal). Share right less "
+    "mean share given: Wilson's limits less that mean; by chance: what 95 % of "
+    "suggesters stay below whose shares are exactly right (normal). Afterwards: the "
+    "same measure on the newest confirmed cases.",
     "calibration": "Cases by the confidence of the first suggestion, ten bins of equal "
     "width; mean confidence, and share right with Wilson's 95 % interval.",
     "coverage": "If only the surest cases were answered: share of cases answered, the "

@@ -7,8 +7,8 @@ from dashboard import text
 FEW_SCORED = 100  # limits of a share are then up to 10 points away
 MANY_REPEATED = 0.1  # of the scored texts
 NOT_KEPT = (
-    "What was suggested at the bench is not kept, so how those suggestions fared is "
-    "not known; only the newest confirmed cases are scored, afterwards."
+    "What was asked at the bench is not kept: of suggestions given while a cause was "
+    "open, those kept at each publish are followed up."
 )
 
 

@@ -2,6 +2,7 @@
 
 import difflib
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 
 from analytics.rollup.snapshot import Snapshot, current_snapshot
 from dashboard.filters import Filters
@@ -18,6 +19,7 @@ from dashboard.queries.modes import modes
 from dashboard.queries.quality import PARTS, left_out, part, quality
 from dashboard.queries.rejected import rejected
 from dashboard.queries.suggestion_report import suggestion_report
+from dashboard.queries.suggestion_report_fared import suggestions_fared
 from dashboard.queries.suggestion_report_parts import PARTS as SUGGESTIONS_PARTS
 from dashboard.queries.suggestion_report_parts import part as suggestions_part
 from dashboard.queries.today import PARTS as TODAY_PARTS
@@ -55,6 +57,10 @@ def _quality(snapshot: Snapshot, filters: Filters) -> Answer:
 
 
 def _suggestions(name: str) -> Callable[[Snapshot, Filters], Answer]:
+    if name == "fared":  # also where there is too little to score the rest
+        return lambda snapshot, filters: replace(
+            suggestions_fared(snapshot, filters), more={}
+        )
     return lambda snapshot, filters: suggestions_part(
         suggestion_report(snapshot, filters), name
     )

@@ -5,73 +5,32 @@ Counts of the small fleet are by hand.
 
 import datetime as dt
 
-import duckdb
 import pandas as pd
 import pytest
 
 from analytics.advice.suggest import FaultSuggester
 from analytics.rollup import suggested
-from analytics.rollup.publish import publish
 from analytics.rollup.snapshot import current_snapshot
-from ingest import store
 from ingest.errors import DiskError, RefusedError, StoreBusyError
-from ingest.pipeline import ingest_paths
 from ingest.suggestions import record_suggestions
-from ingest.upkeep.backup import backup, restore
-from ingest.upkeep.forget import forget
-from ingest.upkeep.self_check import self_check
-from ingest.upkeep.undo import undo
 from tests import small_fleet
-from tests.small_fleet import case, unit, write_rows
-
-JUNE = dt.date(2025, 6, 30)
-UNITS = [unit(f"A{n:03}") for n in range(30)]
-CONFIRMED = [
-    case(
-        f"R{n:03}",
-        f"A{n:03}",
-        symptoms="stops_when_cable_moved",
-        confirmed_mode="handle_pilot_open",
-    )
-    for n in range(20)
-]
-OPEN = [
-    case("R100", "A020", symptoms="stops_when_cable_moved"),
-    case("R101", "A021", symptoms="no_power_indication"),
-    case("R102", "A022"),
-]
-
-
-def kept(folder):
-    with store.open_for_reading(folder / "store.duckdb") as connection:
-        found = connection.execute("SELECT * FROM suggestions ORDER BY case_id").df()
-    return {row["case_id"]: row for row in found.to_dict("records")}
-
-
-def fared(snapshot):
-    file = snapshot.folder / f"{snapshot.about.snapshot}.duckdb"
-    with duckdb.connect(str(file), read_only=True) as connection:
-        rows = connection.execute("SELECT * FROM suggestion_fared").df()
-    return {row["case_id"]: row for row in rows.to_dict("records")}
-
-
-def again(folder, **options):
-    publish(folder / "store.duckdb", folder / "published", **{"as_of": JUNE} | options)
-    return current_snapshot(folder / "published")
-
-
-def take_in(folder, *cases):
-    file = write_rows(folder / f"more-{len(list(folder.iterdir()))}.csv", list(cases))
-    report = ingest_paths(folder / "store.duckdb", [file])
-    assert report.exit_code == 0, report
-    return report.files[0].batch
+from tests.open_cases import (
+    CONFIRMED,
+    JUNE,
+    OPEN,
+    UNITS,
+    again,
+    fared,
+    kept,
+    published,
+    take_in,
+)
+from tests.small_fleet import case, unit
 
 
 @pytest.fixture
 def folder(tmp_path):
-    """Return a data folder with 20 confirmed and 3 open cases, published once."""
-    small_fleet.published(tmp_path, UNITS, [*CONFIRMED, *OPEN], as_of=JUNE)
-    return tmp_path
+    return published(tmp_path)
 
 
 def test_each_open_case_is_given_what_the_bench_would_say(folder):
@@ -261,47 +220,6 @@ def test_without_a_suggester_that_can_be_read_nothing_is_kept(tmp_path):
     assert not kept(tmp_path)
     again(tmp_path, train=True)
     assert len(kept(tmp_path)) == 3
-
-
-def test_taking_the_file_back_leaves_a_suggestion_without_a_case(tmp_path):
-    small_fleet.published(tmp_path, UNITS, CONFIRMED, as_of=JUNE)
-    batch = take_in(tmp_path, *OPEN)
-    again(tmp_path)
-    before = repr(kept(tmp_path))
-
-    undo(tmp_path / "store.duckdb", batch)
-    found = fared(again(tmp_path))
-
-    assert {row["state"] for row in found.values()} == {"without_case"}
-    checked = {one.check: one for one in self_check(tmp_path / "store.duckdb")}
-    assert checked["suggestions_of_no_case"].n == 3
-    assert not checked["suggestions_of_no_case"].is_fault
-    take_in(tmp_path, *OPEN)
-    assert {row["state"] for row in fared(again(tmp_path)).values()} == {"open"}
-    assert repr(kept(tmp_path)) == before
-
-
-def test_a_unit_forgotten_leaves_suggestions_and_no_trace_of_it(folder):
-    before = repr(kept(folder))
-
-    forget(folder / "store.duckdb", "A020", kind="serial")
-    found = fared(again(folder))
-
-    assert repr(kept(folder)) == before
-    assert {row["state"] for row in found.values()} == {"open"}
-    assert b"A020" not in (folder / "store.duckdb").read_bytes()
-
-
-def test_a_backup_holds_the_suggestions(folder):
-    before = repr(kept(folder))
-    backup(folder / "store.duckdb", folder / "copy.duckdb")
-    take_in(folder, case("R150", "A025"))
-    again(folder)
-    assert len(kept(folder)) == 4
-
-    restore(folder / "copy.duckdb", folder / "store.duckdb", replace=True)
-
-    assert repr(kept(folder)) == before
 
 
 def test_many_open_cases_are_suggested_for_in_blocks(tmp_path, monkeypatch):
