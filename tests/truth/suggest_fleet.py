@@ -1,11 +1,16 @@
 """Returns of the invented fleet as a suggester is given them, with the true faults."""
 
 from dataclasses import dataclass
+from unittest import mock
 
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from analytics.advice import suggest
+from analytics.advice.evaluation import NotScored
+from analytics.advice.expert_table import default_expert_table
+from analytics.advice.suggest import FaultSuggester
 from synthetic_data import scenario
 from synthetic_data.fleet import draw_fleet
 from synthetic_data.lives import Events
@@ -84,6 +89,18 @@ def draw_returns(n_cases: int, rng: np.random.Generator) -> Returns:
     if first < 0:
         raise ValueError(f"the fleet has only {len(events)} returns, not {n_cases}")
     return Returns(register, events, _cases(register, events, first, rng), first)
+
+
+def trained(returns: Returns) -> FaultSuggester:
+    """Train as publishing does, but for the scores of its own, which nobody reads."""
+    unscored = NotScored("cases to score", needed=1, found=0)
+    with mock.patch.object(suggest, "evaluate", return_value=unscored):
+        return suggest.FaultSuggester.fit(
+            returns.cases,
+            returns.cause,
+            expert_table=default_expert_table(),
+            rng=np.random.default_rng(1),
+        )
 
 
 def _cases(

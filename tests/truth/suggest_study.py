@@ -2,6 +2,8 @@
 
     python -m tests.truth suggest [--grid] [--scene "2 000 cases"]
 
+What its parts are worth is in `suggest_parts.py`, and its scenes come with these.
+
 Each draw is an invented fleet; the suggester is trained on the cases confirmed before
 the newest 4 000 came in, and suggests those. Bars, set before: no further from Bayes'
 rule than the method was when it was chosen, on another simulation (32.2, 14.5 and 3.2
@@ -25,12 +27,13 @@ from analytics.advice.evaluation import (
 )
 from analytics.advice.evaluation_curves import calibration_error
 from analytics.advice.evaluation_scores import log_loss, top_k_accuracy
-from analytics.advice.expert_table import default_expert_table
 from analytics.advice.suggest import FaultSuggester
 from synthetic_data.scenario import mode_laws
+from tests.truth import suggest_parts
 from tests.truth.study import Line, Outcome, Promise, Scene, Study
-from tests.truth.suggest_fleet import Returns, draw_returns
+from tests.truth.suggest_fleet import draw_returns, trained
 
+FAMILY = "suggestions"
 N_TEST = 4_000
 # Labels come up to two months late: cases that may be needed beside those asked for.
 STILL_OPEN = 0.25
@@ -67,13 +70,13 @@ def scenes() -> Sequence[Scene]:
     return [
         Scene(
             name=name_of(n),
-            family="suggestions",
+            family=FAMILY,
             fleet=partial(suggested, n),
             promised=_promised(below, loss, error),
             most_fleets=draws,
         )
         for n, (draws, below, loss, error) in SIZES.items()
-    ]
+    ] + list(suggest_parts.scenes())
 
 
 def _promised(
@@ -117,15 +120,6 @@ def scored(n_cases: int, rng: np.random.Generator, *, n_test: int) -> Outcome:
     return Outcome(n_cases, values)
 
 
-def trained(returns: Returns) -> FaultSuggester:
-    return FaultSuggester.fit(
-        returns.cases,
-        returns.cause,
-        expert_table=default_expert_table(),
-        rng=np.random.default_rng(1),
-    )
-
-
 def _shares(mode: Integers, n: int) -> Floats:
     count = np.bincount(mode, minlength=len(mode_laws())) + 1.0
     return np.tile(count / count.sum(), (n, 1))
@@ -164,16 +158,23 @@ ROWS = (
 
 
 def grids(lines: Sequence[Line]) -> str:
-    """Return the lines as Markdown: what down, number of cases across; bold misses."""
+    """Return the lines as Markdown: what down, scenes across; in bold what misses."""
+    tables = [
+        _grid([line for line in lines if line.family == family], rows)
+        for family, rows in ((FAMILY, ROWS), (suggest_parts.FAMILY, suggest_parts.ROWS))
+    ]
+    return "\n\n".join(table for table in tables if table)
+
+
+def _grid(lines: Sequence[Line], methods: Sequence[str]) -> str:
     found = {(x.method, x.scene): x for x in lines}
-    names = list(dict.fromkeys(x.scene for x in lines))
     draws = {x.scene: x.n_fleets for x in lines}
-    head = " | ".join(
-        f"{name}, {draws[name]} draw{'s' * (draws[name] > 1)}" for name in names
-    )
-    rows = [f"| mean (± se) | {head} |", "|---|" + "--:|" * len(names)]
-    for method in ROWS:
-        cells = [_cell(found[method, name]) for name in names]
+    if not draws:
+        return ""
+    head = " | ".join(f"{name}, {n} draw{'s' * (n > 1)}" for name, n in draws.items())
+    rows = [f"| mean (± se) | {head} |", "|---|" + "--:|" * len(draws)]
+    for method in methods:
+        cells = [_cell(found[method, name]) for name in draws]
         rows.append(f"| {method} | {' | '.join(cells)} |")
     return "\n".join(rows)
 
