@@ -126,8 +126,8 @@ def _calibrated(rows: Mapping[str, Row], n: int) -> str:
     limits = text.share_interval(float(str(mean["low"])), float(str(mean["high"])), n)
     told = (
         f"The first mode was given {given} on average (95 % interval {limits}); "
-        f"differences from the share right of up to {text.share(chance, n)} come about "
-        f"by chance, over {text.counted(n, 'case')}"
+        f"differences from the share right of up to {100 * chance:.0f} points come "
+        f"about by chance, over {text.counted(n, 'case')}"
     )
     if abs(value) <= chance:
         return f"{told}: the data do not show that the shares are wrong."

@@ -165,6 +165,8 @@ def test_sentences_name_the_suggester_the_counts_and_what_was_taken_in_late(fare
     assert (by["n_kept"], by["n_confirmed"]) == (25, 20)
     assert "named first in 65 % (13; 95 % interval 43 to 82 %)" in said
     assert "20 of the 20 were confirmed, by the record, before" in said
+    points = 100 * measures(fared)["right_less_given"]["by_chance"]
+    assert f"share right of up to {points:.0f} points come about by chance" in said
 
 
 def test_report_route_command_and_export_give_the_same(fared, settled, monkeypatch):
