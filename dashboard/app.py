@@ -42,6 +42,7 @@ PAGES = (
     Page("Returns", "cases", is_listed=False),
     Page("One return", "case", is_listed=False),
     Page("One unit", "unit", is_listed=False),
+    Page("Like cases", "like", is_listed=False),
 )
 
 

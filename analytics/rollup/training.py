@@ -76,7 +76,7 @@ def train_if_due(
         return Training(last, is_new=False)
     evidence = sql_files.statement("questions", "newest_evidence")
     cases = sql_files.run(connection, evidence, {"most": MOST_CASES}).df()
-    folder = f"suggester-{snapshot}"
+    folder = folder_of(snapshot)
     suggester = FaultSuggester.fit(
         cases.drop(columns=["mode", "support"]),
         [mode if isinstance(mode, str) else None for mode in cases["mode"]],
@@ -93,6 +93,11 @@ def train_if_due(
     }
     (published / folder / NOTE).write_text(json.dumps(note), encoding="utf-8")
     return Training(folder, is_new=True)
+
+
+def folder_of(snapshot: str) -> str:
+    """Return the name of the folder of the suggester trained on some figures."""
+    return f"suggester-{snapshot}"
 
 
 def _last_fitting(published: Path, *, as_of: dt.date, n_labelled: int) -> str | None:

@@ -7,6 +7,7 @@ from typing import Annotated, Concatenate, ParamSpec
 import typer
 
 from dashboard.cli import printing_suggest
+from dashboard.cli.like_cases import like
 from dashboard.cli.options import Json, place_of, print_json, snapshot_of, with_options
 from dashboard.queries import suggest as suggest_query
 from dashboard.queries.suggest import Intake
@@ -63,8 +64,9 @@ KINDS: dict[str, tuple[object, str, str | None]] = {
 
 
 def register(cli: typer.Typer) -> None:
-    """Add the command of this module."""
+    """Add the commands about one return."""
     cli.command()(_with_intake(suggest))
+    cli.command()(_with_intake(like))
 
 
 def suggest(intake: Intake, context: typer.Context, *, as_json: Json = False) -> None:

@@ -11,6 +11,7 @@ from dashboard.page_parts import widgets
 from dashboard.page_parts.bench_case import answer_symptom
 from dashboard.page_parts.bench_now import like
 from dashboard.page_parts.ink import show_chart
+from dashboard.page_parts.like_link import link_like
 from dashboard.queries.answer import Answer, Row
 from dashboard.queries.suggest_reasons import reason_words
 from ingest import catalogue
@@ -35,6 +36,7 @@ def show_suspects(page: str, answer: Answer) -> None:
             f"{text.share(cast('float', row['probability']), 1)}, "
             f"{like(row)}. {_why(row)}"
         )
+        link_like(row, f"{like(row)} of {row['label']}")
     st.caption(str(answer.more["source"]))
 
 

@@ -19,7 +19,12 @@ def trained_suggester(folder: Path) -> FaultSuggester:
     try:
         return FaultSuggester.load(folder)
     except ValueError as error:
-        raise NotPublishedError(
-            f"The fault suggestion in {folder} cannot be used: {error}",
-            hint="Run `mendfleet publish --train`.",
-        ) from None
+        raise unusable(folder, error) from None
+
+
+def unusable(folder: Path, error: ValueError) -> NotPublishedError:
+    """Return the error for a suggester that cannot be read."""
+    return NotPublishedError(
+        f"The fault suggestion in {folder} cannot be used: {error}",
+        hint="Run `mendfleet publish --train`.",
+    )
