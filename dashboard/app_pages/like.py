@@ -13,7 +13,7 @@ from dashboard.page_parts.like_link import MODE, case_words, intake_of_case
 from dashboard.page_parts.links import breadcrumb, href, link_to
 from dashboard.place import place_in_use
 from dashboard.queries.answer import Answer
-from dashboard.queries.like_cases import like_cases
+from dashboard.queries.like_cases import METHOD, like_cases
 from ingest.errors import UsageError
 
 PAGE = "like"
@@ -28,9 +28,11 @@ def body(snapshot: Snapshot) -> None:
     if not mode:
         st.info("The address names no mode.")
         link_to("suggest", "Open the bench", case_words())
+        _tell_left_out()
         return
     answer = _ask(snapshot, mode)
     if answer is None:
+        _tell_left_out()
         return
     widgets.tell_answer(str(answer.more["sentence"]))
     if answer.more["differs"]:
@@ -39,9 +41,11 @@ def body(snapshot: Snapshot) -> None:
     if answer.rows:
         _show_table(answer)
     _offer(answer, mode)
-    widgets.tell_left_out(
-        [answer.method, "Open cases have no mode and are not listed."]
-    )
+    _tell_left_out()
+
+
+def _tell_left_out() -> None:
+    widgets.tell_left_out([METHOD, "Open cases have no mode and are not listed."])
 
 
 def _ask(snapshot: Snapshot, mode: str) -> Answer | None:
