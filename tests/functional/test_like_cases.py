@@ -8,8 +8,6 @@ import pytest
 from fastapi.testclient import TestClient
 from typer.testing import CliRunner
 
-from analytics.rollup import training
-from analytics.rollup.publish import publish
 from analytics.rollup.snapshot import current_snapshot
 from dashboard.api.app import api
 from dashboard.cli.main import cli
@@ -17,10 +15,9 @@ from dashboard.place import VARIABLE
 from dashboard.queries.like_cases import like_cases
 from dashboard.queries.suggest import Intake, suggest
 from dashboard.settings import Place, Settings
-from ingest.errors import NotPublishedError, UsageError
-from ingest.pipeline import ingest_paths
+from ingest.errors import UsageError
 from tests import small_fleet
-from tests.small_fleet import case, unit, write_rows
+from tests.small_fleet import case, unit
 
 MODE = "handle_pilot_open"
 OTHER = "control_board_dead"
@@ -232,44 +229,6 @@ def test_without_a_mode_the_page_leads_to_the_bench(known, open_page, read):
     shown = read(open_page("like", of=known))
 
     assert "The address names no mode" in shown
-
-
-def test_where_the_suggester_is_older_than_the_figures_it_is_said(tmp_path):
-    place = Place(tmp_path)
-    many = [
-        case(f"S{n:02}", "A01", symptoms="breaker_trips", confirmed_mode=MODE)
-        for n in range(40)
-    ]
-    small_fleet.published(tmp_path, UNITS, [*CASES, *many])
-    more = case("T1", "A02", symptoms="breaker_trips", confirmed_mode=MODE)
-    ingest_paths(place.store, [write_rows(tmp_path / "more.csv", [more])])
-    publish(place.store, place.published, as_of=small_fleet.AS_OF)
-
-    found, answer = listed(place, symptom=["breaker_trips"])
-
-    assert (answer.more["n_like"], len(found)) == (41, 42)
-    assert "The bench counts 41: its suggester learned from" in answer.more["differs"]
-
-
-def test_where_it_learned_from_the_newest_alone_it_is_said(tmp_path, monkeypatch):
-    monkeypatch.setattr(training, "MOST_CASES", 2)
-    place = Place(tmp_path)
-    small_fleet.published(tmp_path, UNITS, CASES)
-
-    found, answer = listed(place, symptom=["stops_when_cable_moved"])
-
-    assert found == ["R2", "R1"]
-    assert answer.more["n_like"] == 1
-    assert "the newest" in answer.more["differs"]
-
-
-def test_a_suggester_that_cannot_be_read_names_the_remedy(tmp_path):
-    place = Place(tmp_path)
-    snapshot = small_fleet.published(tmp_path, UNITS, CASES)
-    (snapshot.suggester_folder / "suggester.json").unlink()
-
-    with pytest.raises(NotPublishedError, match="no trained suggester"):
-        listed(place, symptom=["breaker_trips"])
 
 
 def test_an_intake_of_a_case_itself_finds_it_among_the_like(place):
