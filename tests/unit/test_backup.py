@@ -90,7 +90,7 @@ def test_the_manifest_says_by_what_and_how_many(copied):
     assert (counts["unit_versions"], counts["rejected_rows"], counts["batches"]) == (
         3, 1, 2,
     )  # fmt: skip
-    assert {row[2:] for row in rows} == {("0.1.0", 3)}
+    assert {row[2:] for row in rows} == {("0.1.0", 4)}
 
 
 def test_a_backup_overwrites_no_file(folder, copied):
