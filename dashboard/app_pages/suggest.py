@@ -1,6 +1,5 @@
 """Page: the bench. What is it likely to be, and what to check first."""
 
-from collections.abc import Sequence
 from typing import cast
 
 import streamlit as st
@@ -9,8 +8,11 @@ from analytics.rollup.snapshot import Snapshot
 from dashboard import text
 from dashboard.page_parts import bench_readings, reach, widgets
 from dashboard.page_parts.bench_case import intake_of_address, show_case
-from dashboard.page_parts.bench_gate import show_gate, show_noted
+from dashboard.page_parts.bench_claim import show_claim
+from dashboard.page_parts.bench_gate import show_gate
+from dashboard.page_parts.bench_noted import show_noted
 from dashboard.page_parts.bench_now import show_further, show_now
+from dashboard.page_parts.bench_repair import show_repair
 from dashboard.page_parts.bench_suspects import show_suspects, show_to_ask
 from dashboard.place import place_in_use
 from dashboard.queries.answer import Answer, Row
@@ -26,9 +28,8 @@ def body(snapshot: Snapshot) -> None:
     widgets.tell_basis(snapshot.about)
     reach.tell_always(text.CAUTION)
     intake = intake_of_address()
-    noted = bench_readings.noted_readings(PAGE)
     # Asked first: the case shows what the register holds of the unit.
-    answer = _ask(snapshot, intake, noted)
+    answer = _ask(snapshot, intake)
     case, now = st.columns([5, 6], gap="large")
     with case:
         st.header("The case")
@@ -39,31 +40,37 @@ def body(snapshot: Snapshot) -> None:
         if told:
             st.info(widgets.as_typed(told))
         show_now(PAGE, answer)
-        show_noted(PAGE, answer)
+        # After a repair what must pass comes first, before it what was found.
+        parts = [show_noted, show_repair]
+        for show in reversed(parts) if answer.more["after_repair"] else parts:
+            show(PAGE, answer)
         show_gate(PAGE, answer)
-        show_suspects(PAGE, answer)
-        show_to_ask(PAGE, answer)
-        show_further(answer)
+        if not answer.more["after_repair"]:
+            # A repair settles what it was: what counts now stands in the list above.
+            show_suspects(PAGE, answer)
+            show_to_ask(PAGE, answer)
+            show_further(PAGE, answer)
+            show_claim(PAGE, answer)
     words = intake.model_dump(exclude_defaults=True)
     widgets.offer_files(PAGE, answer, words=words)
-    if noted:
+    if bench_readings.noted(PAGE):
         st.caption("The address holds the case alone, not the checks noted here.")
     _tell_left_out(answer)
 
 
-def _ask(snapshot: Snapshot, intake: Intake, noted: Sequence[str]) -> Answer:
+def _ask(snapshot: Snapshot, intake: Intake) -> Answer:
     # Never remembered: an answer to readings belongs to the unit on screen.
     settings = place_in_use().settings()
-    if not noted:
-        return suggest(snapshot, intake, settings=settings)
-    asked = Intake.of(intake.model_dump() | {"reading": noted})
-    try:
-        return suggest(snapshot, asked, settings=settings)
-    except UsageError as error:
-        # The newest is the wrong one: those before it were answered already.
-        bench_readings.take_back(PAGE)
-        st.error(widgets.as_typed(f"{error.message} It was not noted."))
-        return _ask(snapshot, intake, noted[:-1])
+    while True:
+        asked = Intake.of(intake.model_dump() | bench_readings.noted(PAGE))
+        try:
+            return suggest(snapshot, asked, settings=settings)
+        except UsageError as error:
+            if not bench_readings.noted_now(PAGE):
+                raise
+            # The newest is the wrong one: those before it were answered already.
+            bench_readings.take_back(PAGE)
+            st.error(widgets.as_typed(f"{error.message} It was not noted."))
 
 
 def _tell_left_out(answer: Answer) -> None:

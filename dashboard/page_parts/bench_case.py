@@ -1,7 +1,7 @@
 """What is known of the return on the bench: the left side of the page Bench.
 
 The address of the page is the one truth: widgets show what it says, and write to it,
-in the words of the API. Readings are never in it.
+in the words of the API. What was read or said at the bench is never in it.
 """
 
 from collections.abc import Mapping, Sequence
@@ -9,12 +9,13 @@ from typing import cast
 
 import streamlit as st
 
+from analytics.advice.limits_pilot import LEAST_A, MOST_A
 from analytics.rollup.snapshot import Snapshot
 from dashboard.page_parts import widgets
 from dashboard.page_parts.bench_readings import forget_readings
 from dashboard.page_parts.bench_unit import show_unit_history
 from dashboard.queries.answer import Answer, Row
-from dashboard.queries.intake import Intake
+from dashboard.queries.intake import AT_THE_BENCH, Intake
 from dashboard.queries.listings import values_in_use
 from ingest import catalogue
 
@@ -66,10 +67,10 @@ ROWS = {"symptom": "Reported", "not_symptom": "Asked, answered no"}
 UNIT = ("serial", "model", "connector")  # another value: another unit is on the bench
 SINGLE = (
     *("serial", "text", "model", "environment", "connector", "age_days"),
-    "opened_before_arrival",
+    *("opened_before_arrival", "current_setting_a"),
 )
 OPENED = {"yes": "Yes", "no": "No", "unknown": "Asked, not known"}
-READING = "reading"
+NEVER_IN_IT = (*AT_THE_BENCH, "what_if")
 
 
 def intake_of_address() -> Intake:
@@ -80,7 +81,8 @@ def intake_of_address() -> Intake:
     UsageError
         The address holds a word or a code that is not known.
     """
-    st.query_params.pop(READING, None)
+    for name in NEVER_IN_IT:
+        st.query_params.pop(name, None)
     return Intake.of(
         {
             name: st.query_params[name]
@@ -196,8 +198,21 @@ def _show_unit(page: str, snapshot: Snapshot, intake: Intake) -> None:
         args=(page, "age_days"),
         placeholder="not known",
     )
+    _several(page, "current_setting_a", intake.current_setting_a)
+    left.number_input(
+        "Current it is set to (A)",
+        min_value=LEAST_A,
+        max_value=MOST_A,
+        value=None,
+        step=1.0,
+        format="%g",
+        key=f"{page}_current_setting_a",
+        on_change=_to_address,
+        args=(page, "current_setting_a"),
+        placeholder="not known",
+    )
     _several(page, "opened_before_arrival", intake.opened_before_arrival)
-    st.selectbox(
+    right.selectbox(
         "Opened before it arrived",
         list(OPENED),
         index=None,

@@ -24,8 +24,9 @@ def show_now(page: str, answer: Answer) -> None:
     if answer.more["energised"]:
         st.warning(POWERED)
     widgets.tell_answer(_answer(answer))
-    for hint in cast("Sequence[str]", answer.more["hints"]):
-        st.info(hint)
+    if not answer.more["after_repair"]:
+        for hint in cast("Sequence[str]", answer.more["hints"]):
+            st.info(hint)
     free = _free(answer)
     if not free:
         return
@@ -36,7 +37,7 @@ def show_now(page: str, answer: Answer) -> None:
         _ask_result(page, check)
 
 
-def show_further(answer: Answer) -> None:
+def show_further(page: str, answer: Answer) -> None:
     """Show the checks after the next one, with hazard and what each waits for."""
     first = _free(answer)[:1]
     labels = {code: check.label for code, check in catalogue.checks().items()}
@@ -59,6 +60,18 @@ def show_further(answer: Answer) -> None:
     # Not the table that can be sorted: this one breaks lines, so that no hazard and
     # nothing a check waits for is cut off on a tablet.
     st.table(rows, border="horizontal", hide_index=True)
+    shown = [str(row["check"]) for row in _checks(answer) if row not in first]
+    st.selectbox(
+        "What would it tell?",
+        shown,
+        index=None,
+        format_func=lambda code: labels.get(code, code),
+        key=bench_readings.what_if_key(page),
+        placeholder="choose one of these checks",
+    )
+    what_if = cast("Row | None", answer.more["what_if"])
+    if what_if and what_if["check"] in shown:
+        st.markdown("\n\n".join(_told(what_if)))
 
 
 def like(row: Row) -> str:
@@ -80,6 +93,9 @@ def _answer(answer: Answer) -> str:
     first = (
         f"Next check: {free[0]['label']}." if free else "No check is left to do now."
     )
+    repair = cast("Row | None", answer.more["after_repair"])
+    if repair:
+        return f"{repair['words']} {first if free else ''}".rstrip()
     if answer.more["too_little"]:
         return f"{answer.more['too_little']} {first}"
     likely = answer.rows[0]
@@ -115,8 +131,14 @@ def _lines(check: Row) -> list[str]:
 
 
 def _if_so(answer: Answer) -> list[str]:
-    first = cast("Row", answer.more["first_check"])
-    outcomes = cast("Sequence[Row]", first["outcomes"])
+    # After a repair a check is to pass: it no longer tells of the fault.
+    if answer.more["after_repair"]:
+        return []
+    return _told(cast("Row", answer.more["first_check"]))
+
+
+def _told(what_if: Row) -> list[str]:
+    outcomes = cast("Sequence[Row]", what_if["outcomes"])
     words = {"fail": "If it fails", "pass": "If it passes"}
     return [f"**{words[str(row['outcome'])]}:** {row['words']}" for row in outcomes]
 

@@ -7,7 +7,7 @@ from analytics.advice.check_table import check_hazard
 from analytics.advice.checks_at_hand import BARRED, PROVED_DEAD
 from analytics.advice.confirming import CONFIRMED, Confirming
 from analytics.advice.localisation import Place, localise
-from analytics.advice.protocol import protocol_left
+from analytics.advice.protocol import ELSEWHERE, VEHICLE, protocol_left
 from analytics.advice.readings import expected_window
 from dashboard.queries.answer import Row
 from dashboard.queries.intake import Intake
@@ -68,6 +68,7 @@ def protocol_row(
         answers=intake.met,
         denied=intake.not_met,
     )
+    wanted = [ELSEWHERE] if intake.claim == VEHICLE else []
     return {
         "claim": found.outcome,
         "label": catalogue.failure_modes()[found.outcome].label,
@@ -76,6 +77,8 @@ def protocol_row(
         "repeat": list(found.repeat),
         "failed": list(found.failed),
         "asks": list(found.asks),
+        "met": [ask for ask in wanted if ask in intake.met],
+        "not_met": [ask for ask in wanted if ask in intake.not_met],
         "words": found.words,
     }
 
