@@ -40,6 +40,7 @@ THEN_TABLES = (
     "evidence",
     "readings",
     "label_support",
+    "check_counts",
     "intake_quality",
     "rejected_examples",
     "waiting",
@@ -218,6 +219,9 @@ def _parameters(
         "as_of": day,
         "models": models,
         "error_words": list(catalogue.codes("charger_error_codes")),
+        "gate_checks": [
+            check.code for check in catalogue.checks().values() if check.gate
+        ],
         "not_failures": [mode.code for mode in modes if not mode.is_failure],
         "seen_in_warranty": rules.failures_seen == "in_warranty",
         "failures_seen": rules.failures_seen,

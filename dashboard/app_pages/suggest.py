@@ -78,6 +78,7 @@ def _tell_left_out(answer: Answer) -> None:
         [
             answer.method,
             str(answer.more["source"]),
+            str(answer.more["table_source"]),
             str(cast("Row", answer.more["unit"])["words"]),
             "What is neither reported nor answered no counts as not known.",
             (

@@ -36,6 +36,7 @@ def suggest(answer: Answer) -> None:
             why = "; ".join(reason_words(reason) for reason in reasons)
             typer.echo(f"{row['mode']} against {row['against']}: {why}")
     typer.echo(str(more["source"]))
+    typer.echo(str(more["table_source"]))
     for line in (*_unit_lines(more), *_said_lines(more), *_gate_lines(more)):
         typer.echo(line)
     _print_repair(more)

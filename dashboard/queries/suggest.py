@@ -22,11 +22,13 @@ from dashboard.queries.suggest_bench import (
     plug_may_be_off,
 )
 from dashboard.queries.suggest_checks import (
+    ROUNDING,
     check_rows,
     check_table,
     findings_open,
     first_outcomes,
     gate_rows,
+    table_words,
 )
 from dashboard.queries.suggest_few import few_cases_hints
 from dashboard.queries.suggest_reasons import reason_rows
@@ -79,6 +81,7 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
         pass before the unit goes back, None before a repair; the checks are then those
         still to pass), what_if (what a check asked about would tell), hints,
         enough_evidence, too_little (in words, None where it is enough), source,
+        table_source (of the chances that checks fail),
         n_cases, ask_next, readings, moved, unit, gate (check, label, outcome,
         missing_points, why), findings_open, proved_safe, energised, gate_is_open,
         caution.
@@ -94,13 +97,15 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
     found = _found(snapshot.suggester_folder, tuple(unit.intake.evidence().items()))
     bench = bench_of(intake, unit.context)
     state = bench.of_fault
-    table = check_table(unit.context)
+    table = check_table(snapshot, unit.context)
     at_intake = {str(cause): p for cause, p in found.probabilities.items()}
     probabilities = update_probabilities(at_intake, table, state.chances)
     plug_off = plug_may_be_off(intake)
     checks = checks_next(probabilities, table, bench, plugs_first=plug_off)
     enough = is_enough(probabilities, _prior(snapshot.suggester_folder))
-    moved = any(probabilities[mode] != at_intake[mode] for mode in probabilities)
+    moved = any(
+        abs(probabilities[mode] - at_intake[mode]) > ROUNDING for mode in probabilities
+    )
     return Answer(
         about=snapshot.about,
         filters=Filters(),
@@ -112,6 +117,7 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
             "enough_evidence": enough,
             "too_little": None if enough else TOO_LITTLE,
             "source": found.source,
+            "table_source": table_words(snapshot, unit.context),
             "n_cases": found.n_cases,
             "ask_next": [
                 {"symptom": code, "label": catalogue.codes("symptoms")[code].label}

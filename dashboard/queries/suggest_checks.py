@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from functools import lru_cache
 
 from analytics.advice.bench_state import INSPECTION, SHUTS_THE_GATE, BenchState
+from analytics.advice.check_counts import learnt_check_table, n_learnt_from
 from analytics.advice.check_table import default_check_table
 from analytics.advice.checks_at_hand import (
     PROVED_DEAD,
@@ -14,6 +15,8 @@ from analytics.advice.first_check import RankedCheck
 from analytics.advice.gate import JudgedReading, needed_points
 from analytics.advice.outcome_meaning import OutcomeMeaning, outcomes_of
 from analytics.advice.readings import expected_window
+from analytics.rollup.snapshot import Snapshot
+from dashboard import text
 from dashboard.queries.answer import Row
 from dashboard.queries.unit_facts import Context
 from ingest import catalogue
@@ -26,14 +29,35 @@ ROUNDING = 1e-9
 OF_TABLE = ("coil_v", "connector", "ground_fault_device")
 
 
-def check_table(context: Context) -> ChecksAtHand:
-    """Return the check x mode table of a unit."""
-    return _table(tuple((name, context.get(name)) for name in OF_TABLE))
+def check_table(snapshot: Snapshot, context: Context) -> ChecksAtHand:
+    """Return the check x mode table of a unit, as own cases have moved it."""
+    return _table(snapshot, _facts(context))[0]
+
+
+def table_words(snapshot: Snapshot, context: Context) -> str:
+    """Return where the chances of the check x mode table of a unit come from."""
+    n = _table(snapshot, _facts(context))[1]
+    if not n:
+        return "Chances of a check to fail: common practice, no own outcome yet."
+    return (
+        "Chances of a check to fail: common practice as ten cases, and "
+        f"{text.counted(n, 'outcome')} of checks at intake and before mains in own "
+        "cases whose mode a reading backs; a check that confirms a mode keeps its "
+        "chance."
+    )
+
+
+def _facts(context: Context) -> Facts:
+    return tuple((name, context.get(name)) for name in OF_TABLE)
 
 
 @lru_cache(maxsize=32)
-def _table(facts: Facts) -> ChecksAtHand:
-    return checks_at_hand(default_check_table(dict(facts)))
+def _table(snapshot: Snapshot, facts: Facts) -> tuple[ChecksAtHand, int]:
+    table = default_check_table(dict(facts))
+    counts = snapshot.ask("check_counts")
+    return checks_at_hand(learnt_check_table(table, counts)), n_learnt_from(
+        table, counts
+    )
 
 
 def check_rows(

@@ -4,7 +4,7 @@
 -- Key      case_id
 -- Units    support: backed, unbacked, doubted, contradicted (advice.label_support)
 -- Reads    cases, case_units, label_outcomes, label_rules, early_returns
--- Feeds    the fault suggester, data quality
+-- Feeds    check_counts, the fault suggester, data quality
 --
 -- backed_by and contradicted_by name checks, `; ` between; empty where none.
 --

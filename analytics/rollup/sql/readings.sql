@@ -5,7 +5,7 @@
 -- Units    quantity, bound_quantity, low, high: unit_of_limit, the unit of the check;
 --          value and unit as recorded
 -- Reads    known_readings, limit_contexts, reading_limits
--- Feeds    label_support; exports; the analyst's own SQL
+-- Feeds    label_support, check_counts; exports; the analyst's own SQL
 --
 -- judged is pass, fail, undefined or not_done, as advice.readings.evaluate_reading
 -- gives it: a value by its limit, an outcome as recorded. Where both are recorded a

@@ -3,7 +3,7 @@
 -- Grain    one case; NULL where the unit or the fact is not known
 -- Key      case_id
 -- Reads    cases, store.units, model_rules
--- Feeds    known_readings, label_outcomes, label_support
+-- Feeds    known_readings, label_outcomes, label_support, check_counts
 --
 -- Brought together once: the cases are judged part by part.
 --
