@@ -196,7 +196,7 @@ def _show_unit(page: str, snapshot: Snapshot, intake: Intake) -> None:
         key=f"{page}_age_days",
         on_change=_to_address,
         args=(page, "age_days"),
-        placeholder="not known",
+        placeholder="?",
     )
     _several(page, "current_setting_a", intake.current_setting_a)
     left.number_input(
@@ -209,7 +209,7 @@ def _show_unit(page: str, snapshot: Snapshot, intake: Intake) -> None:
         key=f"{page}_current_setting_a",
         on_change=_to_address,
         args=(page, "current_setting_a"),
-        placeholder="not known",
+        placeholder="?",
     )
     _several(page, "opened_before_arrival", intake.opened_before_arrival)
     right.selectbox(

@@ -109,7 +109,9 @@ def _what(reason: Reason) -> str:
     if reason.block == "text":
         return "the words of the complaint"
     code = reason.code
+    if reason.state == NOT_FOUND:
+        return "nothing else found" if "other" in code else "nothing found"
     kind = LABELLED.get(reason.block)
-    if kind and reason.state != NOT_FOUND and code in catalogue.codes(kind):
+    if kind and code in catalogue.codes(kind):
         code = f'"{catalogue.codes(kind)[code].label}"'
     return f"{reason.state} {code}".rstrip()
