@@ -1,6 +1,7 @@
 """A full disk, a folder that may not be written: a sentence, a code, nothing lost."""
 
 import os
+import resource
 import subprocess
 import sys
 from pathlib import Path
@@ -9,7 +10,6 @@ import pytest
 
 from analytics.rollup.published_files import UNFINISHED, pointer_fault
 from ingest.upkeep.self_check import self_check
-from tests import forked
 from tests.small_files import asked
 from tests.small_fleet import case, published, unit, write_rows
 
@@ -30,21 +30,15 @@ def folder(tmp_path):
     return data
 
 
-@pytest.fixture
-def run(tmp_path_factory):
-    """Return a function that runs a command, its files held to so many bytes."""
+def run(folder, *words, before=(), limit=None):
+    def limited():
+        if limit:
+            resource.setrlimit(resource.RLIMIT_FSIZE, (limit, limit))
 
-    def done(folder, *words, limit=None):
-        told = tmp_path_factory.mktemp("told")
-        return forked.command(folder, *words, told=told, limit=limit)
-
-    return done
-
-
-def run_after(before, folder, *words):
     return subprocess.run(
         [*before, *COMMAND, "--data", str(folder), *map(str, words)],
         cwd=ROOT, capture_output=True, text=True, check=False, timeout=300,
+        preexec_fn=limited,
     )  # fmt: skip
 
 
@@ -72,7 +66,7 @@ def assert_told(done, says):
     assert "Traceback" not in done.stderr
 
 
-def test_a_file_that_does_not_fit_is_not_stored_in_part(run, folder, tmp_path):
+def test_a_file_that_does_not_fit_is_not_stored_in_part(folder, tmp_path):
     file = large(tmp_path)
     room = (folder / "store.duckdb").stat().st_size + 300_000
 
@@ -84,7 +78,7 @@ def test_a_file_that_does_not_fit_is_not_stored_in_part(run, folder, tmp_path):
     assert asked(folder, "SELECT count(*) FROM units") == [(60_002,)]
 
 
-def test_figures_that_do_not_fit_leave_those_shown(run, folder):
+def test_figures_that_do_not_fit_leave_those_shown(folder):
     before = (folder / "published" / "CURRENT").read_text()
 
     done = run(folder, "publish", "--as-of", "2025-12-01", limit=20_000)
@@ -96,7 +90,7 @@ def test_figures_that_do_not_fit_leave_those_shown(run, folder):
 
 
 @pytest.mark.parametrize("words", [["backup", "copy.duckdb"], ["forget", "U-001"]])
-def test_a_copy_that_does_not_fit_leaves_nothing_behind(run, folder, words):
+def test_a_copy_that_does_not_fit_leaves_nothing_behind(folder, words):
     words = [str(folder / w) if w.endswith(".duckdb") else w for w in words]
 
     done = run(folder, *words, limit=300_000)
@@ -110,10 +104,10 @@ def test_in_a_folder_that_may_not_be_written_is_read_and_not_written(folder, tmp
     file = write_rows(tmp_path / "more.csv", [unit("U-003")])
     before = read_only(folder)
     try:
-        stored = run_after(before, folder, "ingest", file)
-        shown = run_after(before, folder, "publish", "--as-of", "2025-12-01")
-        asked_for = run_after(before, folder, "case", "R1")
-        modes = run_after(before, folder, "quality")
+        stored = run(folder, "ingest", file, before=before)
+        shown = run(folder, "publish", "--as-of", "2025-12-01", before=before)
+        asked_for = run(folder, "case", "R1", before=before)
+        modes = run(folder, "quality", before=before)
     finally:
         for place in (folder, folder / "published"):
             place.chmod(0o755)
@@ -142,9 +136,7 @@ def read_only(folder):
 
 @pytest.mark.parametrize("suffix", [".csv", ".xlsx"])
 @pytest.mark.parametrize("words", [["rejected"], ["export", "units"]])
-def test_a_file_that_cannot_be_written_is_named_in_a_sentence(
-    run, folder, words, suffix
-):
+def test_a_file_that_cannot_be_written_is_named_in_a_sentence(folder, words, suffix):
     write_rows(folder / "bad.csv", [unit("?")])
     run(folder, "ingest", folder / "bad.csv")
     (folder / "a file").write_text("")
@@ -155,7 +147,7 @@ def test_a_file_that_cannot_be_written_is_named_in_a_sentence(
     assert done.stderr.startswith(f"error: {folder / 'a file'} could not be opened")
 
 
-def test_the_folder_of_a_correction_file_is_made(run, folder):
+def test_the_folder_of_a_correction_file_is_made(folder):
     write_rows(folder / "bad.csv", [unit("?")])
     run(folder, "ingest", folder / "bad.csv")
 
