@@ -22,7 +22,6 @@ LABELS = {
     "confirmed": "confirmed since",
     "open": "still open",
     "closed": "closed without a confirmed mode",
-    "without_case": "case taken back since",
     "late": "of the confirmed, taken in late",
     "top_1": "named first",
     "top_3": "among the first three",

@@ -7,7 +7,7 @@ import pandas as pd
 from dashboard import text
 from dashboard.queries.answer import Row
 
-COUNTS = ("kept", "confirmed", "open", "closed", "without_case", "late")
+COUNTS = ("kept", "confirmed", "open", "closed", "late")
 TOO_FEW = "too few to say"
 
 
@@ -26,9 +26,7 @@ def fared_sentences(
         Confirmed cases from which shares are given.
     """
     rows = {str(row["measure"]): row for row in measures}
-    n_kept, n, n_open, n_closed, n_gone, n_late = (
-        int(str(rows[name]["n"])) for name in COUNTS
-    )
+    n_kept, n, n_open, n_closed, n_late = (int(str(rows[name]["n"])) for name in COUNTS)
     if not n_kept:
         return [
             "No suggestion is kept yet: the next publish keeps one for every open case."
@@ -44,9 +42,8 @@ def fared_sentences(
         f"{days}, by {text.counted(len(found), 'suggester')} (the newest: "
         f"{newest['suggester']}): {text.count(n)} confirmed since, "
         f"{text.count(n_open)} still open, {text.count(n_closed)} closed without a "
-        "confirmed mode"
+        "confirmed mode."
     )
-    told += f", {text.count(n_gone)} whose case was taken back." if n_gone else "."
     if n < needed:
         few = f"{text.count(n)} of the {text.count(needed)} confirmed cases needed"
         return [told, f"Not enough yet to say how they fared: {few}."]

@@ -228,11 +228,12 @@ FOCUSED = """async () => {
         near.push(above);
         above = above.parentElement;
     }
-    return [part.tagName, (part.ariaLabel || part.innerText || "").slice(0, 60),
+    const drawn = part.closest("canvas") ?? part;
+    return [drawn.tagName, (part.ariaLabel || part.innerText || "").slice(0, 60),
         near.some(one => unfocused.get(one) !== lookOf(one))];
 }"""
 # The page itself takes the focus to be scrolled. A table draws the cell that has the
-# focus on its canvas, where no style can be read.
+# focus, which stands inside its canvas, where no style can be read.
 DRAWN_OTHERWISE = ("MAIN", "CANVAS")
 MOST_STEPS = 400
 

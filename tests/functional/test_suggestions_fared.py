@@ -91,7 +91,6 @@ def test_what_became_of_each_suggestion_is_counted(fared):
     assert found["confirmed"] == (20, 25)
     assert found["open"] == (STAY_OPEN, 25)
     assert found["closed"] == (CLOSED, 25)
-    assert found["without_case"] == (0, 25)
     assert found["late"] == (20, 20)  # the records are older than this test
     assert found["top_1"] == (13, 20)
     assert found["top_3"] == (20, 20)

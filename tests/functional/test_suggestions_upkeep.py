@@ -26,7 +26,7 @@ def folder(tmp_path):
     return published(tmp_path)
 
 
-def test_taking_the_file_back_leaves_a_suggestion_without_a_case(tmp_path):
+def test_taking_the_file_back_keeps_its_suggestions_out_of_the_figures(tmp_path):
     small_fleet.published(tmp_path, UNITS, CONFIRMED, as_of=JUNE)
     batch = take_in(tmp_path, *OPEN)
     again(tmp_path)
@@ -35,7 +35,8 @@ def test_taking_the_file_back_leaves_a_suggestion_without_a_case(tmp_path):
     undo(tmp_path / "store.duckdb", batch)
     found = fared(again(tmp_path))
 
-    assert {row["state"] for row in found.values()} == {"without_case"}
+    assert found == {}
+    assert repr(kept(tmp_path)) == before
     checked = {one.check: one for one in self_check(tmp_path / "store.duckdb")}
     assert checked["suggestions_of_no_case"].n == 3
     assert not checked["suggestions_of_no_case"].is_fault

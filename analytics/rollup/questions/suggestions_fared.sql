@@ -14,7 +14,6 @@ SELECT
     count(*) FILTER (WHERE state = 'confirmed') AS n_confirmed,
     count(*) FILTER (WHERE state = 'open') AS n_open,
     count(*) FILTER (WHERE state = 'closed') AS n_closed,
-    count(*) FILTER (WHERE state = 'without_case') AS n_without_case,
     count(*) FILTER (WHERE days_to_confirmation < 0) AS n_late,
     count(*) FILTER (WHERE rank = 1) AS n_first,
     count(*) FILTER (WHERE rank <= 3) AS n_three,

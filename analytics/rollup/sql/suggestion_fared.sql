@@ -1,18 +1,18 @@
 -- suggestion_fared: what was suggested while a case was open, and what became of it.
 --
--- Grain    one suggestion kept, of a case received by as_of or of no case any more
+-- Grain    one suggestion kept, of a case received by as_of
 -- Key      case_id
 -- Censored mode IS NULL: no cause confirmed by as_of
 -- Units    given_on: UTC; days_to_confirmation: whole days from given_on, below 0 where
 --          the cause was confirmed before and taken in afterwards; empty where no day
 --          of confirmation is recorded
--- Reads    store.suggestions, given_now (those this publish keeps), cases, store.repairs
+-- Reads    store.suggestions, given_now (those this publish keeps), cases
 -- Feeds    the report about suggestions
 --
--- state: confirmed; closed without a cause; open; without_case: the files that held the
--- case were taken back. rank: place of the confirmed mode among the modes kept, empty
--- where it is not among them; probability: what it was given. All confirmed modes
--- count alike, as where suggestions are scored afterwards.
+-- state: confirmed; closed without a cause; open. A case whose files were taken back is
+-- in no figures, and neither is its suggestion. rank: place of the confirmed mode among
+-- the modes kept, empty where it is not among them; probability: what it was given. All
+-- confirmed modes count alike, as where suggestions are scored afterwards.
 
 CREATE TABLE suggestion_fared AS
 WITH given AS (
@@ -28,7 +28,6 @@ joined AS (
         given.suggester,
         given.n_cases,
         CASE
-            WHEN cases.case_id IS NULL THEN 'without_case'
             WHEN cases.mode IS NOT NULL THEN 'confirmed'
             WHEN cases.closed_on IS NOT NULL THEN 'closed'
             ELSE 'open'
@@ -44,9 +43,7 @@ joined AS (
         given.probabilities,
         given.is_enough
     FROM given
-    LEFT JOIN cases ON given.case_id = cases.case_id
-    LEFT JOIN store.repairs AS repair ON given.case_id = repair.case_id
-    WHERE cases.case_id IS NOT NULL OR repair.case_id IS NULL
+    INNER JOIN cases ON given.case_id = cases.case_id
 )
 
 SELECT
