@@ -4,7 +4,6 @@ A chance to fail is (n_failed + 10 p) / (n_done + 10): the catalogue's p counts 
 cases of its own (mean of a beta posterior; the weight is common practice, no source).
 """
 
-from collections.abc import Mapping
 from typing import Final
 
 import pandas as pd
@@ -43,9 +42,17 @@ def learnt_check_table(table: pd.DataFrame, counts: pd.DataFrame) -> pd.DataFram
         raise ValueError(f"the counts lack the column {', '.join(missing)}")
     if ((counts["n_failed"] < 0) | (counts["n_failed"] > counts["n_done"])).any():
         raise ValueError("n_failed must lie between 0 and n_done")
-    return pd.concat(
-        [_moved(table, counts), _added(table, counts)], ignore_index=True
-    ).astype(table.dtypes)
+    own = _of_checks(table, counts)
+    counted = own[["check", "cause", "n_done", "n_failed"]]
+    joined = table.merge(counted, how="left", on=["check", "cause"])
+    learnt = _learnt(joined.fillna({"n_done": 0, "n_failed": 0})).to_numpy()
+    kept = table["confirms"].astype(bool)
+    moved = table.assign(p_fail=table["p_fail"].where(kept, learnt))
+    held = pd.MultiIndex.from_frame(table[["check", "cause"]])
+    is_new = ~pd.MultiIndex.from_frame(own[["check", "cause"]]).isin(held)
+    added = own[is_new].assign(p_fail=DEFAULT_P_FAIL, confirms=False)
+    added = added.assign(p_fail=_learnt(added))[list(table.columns)]
+    return pd.concat([moved, added], ignore_index=True).astype(table.dtypes)
 
 
 def n_learnt_from(table: pd.DataFrame, counts: pd.DataFrame) -> int:
@@ -55,56 +62,20 @@ def n_learnt_from(table: pd.DataFrame, counts: pd.DataFrame) -> int:
     in the table are not among them.
     """
     confirming = table[table["confirms"].astype(bool)]
-    kept = set(zip(confirming["check"], confirming["cause"], strict=True))
-    bearing = set(table.loc[table["cause"] != "", "check"])
-    return sum(
-        int(n)
-        for check, mode, n in zip(
-            counts["check"], counts["mode"], counts["n_done"], strict=True
-        )
-        if check in bearing and (check, mode) not in kept
+    kept = pd.MultiIndex.from_frame(confirming[["check", "cause"]])
+    own = _of_checks(table, counts)
+    pairs = pd.MultiIndex.from_frame(own[["check", "cause"]])
+    return int(own.loc[~pairs.isin(kept), "n_done"].sum())
+
+
+def _of_checks(table: pd.DataFrame, counts: pd.DataFrame) -> pd.DataFrame:
+    """Return the counts of checks that bear on a cause, with what the table says."""
+    bearing = table[table["cause"] != ""].drop_duplicates("check")
+    about = bearing.drop(columns=["cause", "p_fail", "confirms"])
+    return counts.rename(columns={"mode": "cause"}).merge(about, on="check")
+
+
+def _learnt(rows: pd.DataFrame) -> pd.Series:
+    return (rows["n_failed"] + PRIOR_CASES * rows["p_fail"]) / (
+        rows["n_done"] + PRIOR_CASES
     )
-
-
-def _learnt(p: float, n_done: float, n_failed: float) -> float:
-    return (n_failed + PRIOR_CASES * p) / (n_done + PRIOR_CASES)
-
-
-def _moved(table: pd.DataFrame, counts: pd.DataFrame) -> pd.DataFrame:
-    own: Mapping[tuple[str, str], tuple[float, float]] = {
-        (check, mode): (n_done, n_failed)
-        for check, mode, n_done, n_failed in counts[list(COUNTS)].itertuples(
-            index=False
-        )
-    }
-    return table.assign(
-        p_fail=[
-            p if confirms else _learnt(p, *own.get((check, cause), (0.0, 0.0)))
-            for check, cause, p, confirms in zip(
-                table["check"],
-                table["cause"],
-                table["p_fail"],
-                table["confirms"],
-                strict=True,
-            )
-        ]
-    )
-
-
-def _added(table: pd.DataFrame, counts: pd.DataFrame) -> pd.DataFrame:
-    held = set(zip(table["check"], table["cause"], strict=True))
-    bearing = table[table["cause"] != ""].drop_duplicates("check").set_index("check")
-    rows = [
-        bearing.loc[check].to_dict()
-        | {
-            "check": check,
-            "cause": mode,
-            "p_fail": _learnt(DEFAULT_P_FAIL, n_done, n_failed),
-            "confirms": False,
-        }
-        for check, mode, n_done, n_failed in counts[list(COUNTS)].itertuples(
-            index=False
-        )
-        if check in bearing.index and (check, mode) not in held
-    ]
-    return pd.DataFrame(rows, columns=table.columns)

@@ -57,7 +57,8 @@ class ProtocolState:
     `contradicted` (a reading failed, or what was asked was answered no), `left` or
     `by_reason`. `failed` holds the checks whose last reading failed, `missing` the
     steps that have not passed, `repeat` the confirming checks of the three likeliest
-    modes that have not passed twice.
+    modes that have not passed twice. `said` and `denied` hold what was asked and
+    answered yes and no.
     """
 
     outcome: str
@@ -66,6 +67,8 @@ class ProtocolState:
     repeat: tuple[str, ...]
     failed: tuple[str, ...]
     asks: tuple[str, ...]
+    said: tuple[str, ...]
+    denied: tuple[str, ...]
     words: str
 
 
@@ -117,8 +120,11 @@ def protocol_left(
     repeat = tuple(_to_repeat(placed, context, probabilities or {}))
     stated = (reason or "").strip()
     wanted = (ELSEWHERE,) if outcome == VEHICLE else ()
-    no = tuple(ask for ask in wanted if ask in frozenset(denied))
-    asks = tuple(ask for ask in wanted if ask not in (*no, *answers))
+    yes, no = (
+        tuple(ask for ask in wanted if ask in frozenset(given))
+        for given in (answers, denied)
+    )
+    asks = tuple(ask for ask in wanted if ask not in (*yes, *no))
     state = "met_if" if asks else "met"
     if failed or no:
         state = "contradicted"
@@ -133,6 +139,8 @@ def protocol_left(
         repeat=repeat,
         failed=failed,
         asks=asks,
+        said=yes,
+        denied=no,
         words=_words(
             outcome, missing, repeat, failed, asks, no, stated, bool(probabilities)
         ),

@@ -145,6 +145,12 @@ class FaultSuggester:
         return dict(zip(self.causes, shares, strict=True))
 
     @property
+    def age_edges(self) -> tuple[float, ...]:
+        """Days at which the bins of age begin and end; empty without ages."""
+        blocks = self._trained.model.blocks
+        return next(block.edges for block in blocks if block.name == "age")
+
+    @property
     def weights(self) -> dict[str, float]:
         """Weight of each block of evidence, `text` last."""
         model = self._trained.model
@@ -224,6 +230,12 @@ class FaultSuggester:
             probabilities=dict(zip(self.causes, p.tolist(), strict=True)),
             _explainer=why,
         )
+
+    def n_like(self, intake: Mapping[str, object]) -> dict[Label, int]:
+        """Return how many cases of each cause are like one case."""
+        trained = self._trained
+        counts = trained.like.count(trained.model.blocks, read_intake(intake))
+        return dict(zip(self.causes, counts.tolist(), strict=True))
 
     def probabilities(self, cases: pd.DataFrame) -> pd.DataFrame:
         """Return p(cause | evidence): rows as `cases`, a column per cause, sums 1."""

@@ -8,8 +8,8 @@ import streamlit as st
 from analytics.rollup.snapshot import Snapshot
 from dashboard import text
 from dashboard.page_parts import widgets
+from dashboard.page_parts.bench_address import MODE, case_words, intake_of_address
 from dashboard.page_parts.history_shown import MAKERS
-from dashboard.page_parts.like_link import MODE, case_words, intake_of_case
 from dashboard.page_parts.links import breadcrumb, href, link_to
 from dashboard.place import place_in_use
 from dashboard.queries.answer import Answer
@@ -51,7 +51,7 @@ def _tell_left_out() -> None:
 def _ask(snapshot: Snapshot, mode: str) -> Answer | None:
     settings = place_in_use().settings()
     try:
-        return like_cases(snapshot, intake_of_case(), mode, settings=settings)
+        return like_cases(snapshot, intake_of_address(), mode, settings=settings)
     except UsageError as error:
         st.error(widgets.as_typed(f"{error.message} {error.hint}"))
         return None

@@ -7,7 +7,8 @@ import streamlit as st
 from analytics.rollup.snapshot import Snapshot
 from dashboard import text
 from dashboard.page_parts import bench_readings, reach, widgets
-from dashboard.page_parts.bench_case import intake_of_address, show_case
+from dashboard.page_parts.bench_address import intake_of_address
+from dashboard.page_parts.bench_case import show_case
 from dashboard.page_parts.bench_claim import show_claim
 from dashboard.page_parts.bench_gate import show_gate
 from dashboard.page_parts.bench_noted import show_noted

@@ -17,6 +17,8 @@ def suggest(answer: Answer) -> None:
     more = answer.more
     typer.echo(f"CAUTION: {more['caution']}")
     typer.echo(heading(answer, "What is it likely, and what to check first?"))
+    if more["powered"]:
+        typer.echo(str(more["powered"]))
     if more["too_little"]:
         typer.echo(str(more["too_little"]))
     rows = [
@@ -42,7 +44,11 @@ def suggest(answer: Answer) -> None:
     _print_repair(more)
     table(
         [
-            row | {"blocked": ", ".join(cast("list[str]", row["blocked_by"]))}
+            row
+            | {
+                "blocked": ", ".join(cast("list[str]", row["blocked_by"])),
+                "minutes": f"{cast('float', row['minutes']):.0f}",
+            }
             for row in cast("Sequence[Row]", more["checks"])
         ],
         {

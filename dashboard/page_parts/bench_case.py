@@ -15,7 +15,7 @@ from dashboard.page_parts import widgets
 from dashboard.page_parts.bench_readings import forget_readings
 from dashboard.page_parts.bench_unit import show_unit_history
 from dashboard.queries.answer import Answer, Row
-from dashboard.queries.intake import AT_THE_BENCH, Intake
+from dashboard.queries.intake import Intake
 from dashboard.queries.listings import values_in_use
 from ingest import catalogue
 
@@ -65,32 +65,7 @@ FELT: Mapping[str, Sequence[str]] = {
 }
 ROWS = {"symptom": "Reported", "not_symptom": "Asked, answered no"}
 UNIT = ("serial", "model", "connector")  # another value: another unit is on the bench
-SINGLE = (
-    *("serial", "text", "model", "environment", "connector", "age_days"),
-    *("opened_before_arrival", "current_setting_a"),
-)
 OPENED = {"yes": "Yes", "no": "No", "unknown": "Asked, not known"}
-NEVER_IN_IT = (*AT_THE_BENCH, "what_if")
-
-
-def intake_of_address() -> Intake:
-    """Return the intake that the address holds; readings in it are taken out.
-
-    Raises
-    ------
-    UsageError
-        The address holds a word or a code that is not known.
-    """
-    for name in NEVER_IN_IT:
-        st.query_params.pop(name, None)
-    return Intake.of(
-        {
-            name: st.query_params[name]
-            if name in SINGLE
-            else st.query_params.get_all(name)
-            for name in st.query_params
-        }
-    )
 
 
 def show_case(page: str, snapshot: Snapshot, intake: Intake, answer: Answer) -> None:

@@ -12,17 +12,13 @@ from dashboard.queries.answer import Answer, Row
 from ingest import catalogue
 
 PROVED_DEAD = "proved_dead"
-POWERED = (
-    "The unit was powered for a check noted below: isolate it and prove it dead again "
-    "before anything is touched."
-)
 OUTCOMES = {"pass": "Passed at every point", "fail": "Failed", "not_done": "Not done"}
 
 
 def show_now(page: str, answer: Answer) -> None:
     """Show the answer in a sentence, then the card of the next check."""
-    if answer.more["energised"]:
-        st.warning(POWERED)
+    if answer.more["powered"]:
+        st.warning(str(answer.more["powered"]))
     widgets.tell_answer(_answer(answer))
     if not answer.more["after_repair"]:
         for hint in cast("Sequence[str]", answer.more["hints"]):

@@ -3,22 +3,19 @@
 import difflib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
-from pathlib import Path
 
 import numpy as np
 import pandas as pd
 
-from analytics.advice import suggester_files
 from analytics.advice.evidence import Evidence, read_intake
-from analytics.advice.suggester_files import Trained
+from analytics.advice.suggest import FaultSuggester
 from analytics.rollup.snapshot import Snapshot
 from analytics.rollup.training import MOST_CASES, folder_of
 from dashboard import text
 from dashboard.filters import Filters
 from dashboard.queries.answer import Answer, Row, rows_of
 from dashboard.queries.intake import Intake
-from dashboard.queries.trained import unusable
+from dashboard.queries.trained import trained_suggester
 from dashboard.queries.unit_facts import unit_on_bench
 from dashboard.settings import Settings
 from ingest import catalogue
@@ -92,13 +89,11 @@ def like_cases(
             hint=f"The nearest is {near[0]}." if near else "Name the code of a mode.",
         )
     unit = unit_on_bench(snapshot, intake, settings)
-    evidence = read_intake(unit.intake.evidence())
-    trained = _trained(snapshot.suggester_folder)
-    asked = _asked(evidence, _age_edges(trained))
+    evidence = unit.intake.evidence()
+    suggester = trained_suggester(snapshot.suggester_folder)
+    asked = _asked(read_intake(evidence), suggester.age_edges)
     found = snapshot.ask("like_cases", {"mode": mode, **asked.parameters})
-    counts = trained.like.count(trained.model.blocks, evidence)
-    causes = [str(cause) for cause in trained.causes]
-    n_like = int(counts[causes.index(mode)]) if mode in causes else 0
+    n_like = suggester.n_like(evidence).get(mode, 0)
     rows = _rows(found)
     return Answer(
         about=snapshot.about,
@@ -110,24 +105,12 @@ def like_cases(
             "label": known[mode].label,
             "n_like": n_like,
             "sentence": _sentence(known[mode].label, len(rows), asked),
-            "differs": _differs(snapshot, trained, n_like, len(rows)),
+            "differs": _differs(snapshot, suggester, n_like, len(rows)),
             "by_rest": asked.by_rest,
         },
         invented=snapshot.about.is_invented,
         asked={"mode": mode, **_looked_for(asked)},
     )
-
-
-@lru_cache(maxsize=4)
-def _trained(folder: Path) -> Trained:
-    try:
-        return suggester_files.load(folder)
-    except ValueError as error:
-        raise unusable(folder, error) from None
-
-
-def _age_edges(trained: Trained) -> tuple[float, ...]:
-    return next(block.edges for block in trained.model.blocks if block.name == "age")
 
 
 def _asked(evidence: Evidence, edges: tuple[float, ...]) -> _Asked:
@@ -210,14 +193,14 @@ def _sentence(label: str, n: int, asked: _Asked) -> str:
 
 
 def _differs(
-    snapshot: Snapshot, trained: Trained, n_like: int, n_listed: int
+    snapshot: Snapshot, suggester: FaultSuggester, n_like: int, n_listed: int
 ) -> str | None:
     if n_like == n_listed:
         return None
     about = snapshot.about
     if about.suggester != folder_of(about.snapshot):
         why = (
-            f"its suggester learned from the figures up to {trained.as_of} "
+            f"its suggester learned from the figures up to {suggester.as_of} "
             f"({about.suggester}), this list is of those published since; "
             "`mendfleet publish --train` brings them together"
         )

@@ -56,6 +56,10 @@ TOO_LITTLE = "Too little to say: do the intake checks."
 MOVED = (
     "The checks noted moved the shares; the like cases are those of the intake alone."
 )
+POWERED = (
+    "The unit was powered for a check noted below: isolate it and prove it dead again "
+    "before anything is touched."
+)
 NOT_OFFERED = "It is not among the checks offered now: ask about one of those."
 
 
@@ -83,8 +87,8 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
         enough_evidence, too_little (in words, None where it is enough), source,
         table_source (of the chances that checks fail),
         n_cases, ask_next, readings, moved, unit, gate (check, label, outcome,
-        missing_points, why), findings_open, proved_safe, energised, gate_is_open,
-        caution.
+        missing_points, why), findings_open, proved_safe, energised, powered (what to
+        do where the unit was powered, else None), gate_is_open, caution.
 
     Raises
     ------
@@ -141,6 +145,7 @@ def suggest(snapshot: Snapshot, intake: Intake, *, settings: Settings) -> Answer
             else [],
             "proved_safe": bench.now.proved_safe,
             "energised": bench.now.energised,
+            "powered": POWERED if bench.now.energised else None,
             "gate_is_open": bench.now.gate_is_open,
             "caution": text.CAUTION,
         },

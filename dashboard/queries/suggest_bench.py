@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from analytics.advice.after_repair import AFTER, MustPass, must_pass, still_to_pass
 from analytics.advice.bench_state import INSPECTION, BenchState, bench_state
 from analytics.advice.checks_at_hand import ChecksAtHand
-from analytics.advice.first_check import RankedCheck, next_check
+from analytics.advice.first_check import UNSETTLED, RankedCheck, next_check
 from analytics.advice.gate import CheckState, JudgedReading
 from dashboard.queries.intake import Intake
 from dashboard.queries.suggest_readings import JudgedReadings
@@ -26,8 +26,6 @@ LEFT_OFF = (
     "whoever opened it, would explain that. Look at the plugs first, once it is proved "
     "dead (common practice, no source)."
 )
-# Outcomes with which a check has still to pass after a repair, and is offered again.
-TO_REPEAT = ("not_done", "undefined", "incomplete")
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +139,7 @@ def checks_next(
     ranked = next_check(
         probabilities,
         table,
-        done={c: o for c, o in now.outcomes.items() if o not in TO_REPEAT},
+        done={c: o for c, o in now.outcomes.items() if o not in UNSETTLED},
         proved_safe=now.proved_safe,
         energised=now.energised,
     )

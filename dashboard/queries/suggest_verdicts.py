@@ -2,12 +2,13 @@
 
 from collections.abc import Mapping
 
-from analytics.advice.after_repair import NOT_RETURNED
+from analytics.advice.after_repair import NOT_RETURNED, MustPass
 from analytics.advice.check_table import check_hazard
 from analytics.advice.checks_at_hand import BARRED, PROVED_DEAD
 from analytics.advice.confirming import CONFIRMED, Confirming
+from analytics.advice.gate import CheckState
 from analytics.advice.localisation import Place, localise
-from analytics.advice.protocol import ELSEWHERE, VEHICLE, protocol_left
+from analytics.advice.protocol import protocol_left
 from analytics.advice.readings import expected_window
 from dashboard.queries.answer import Row
 from dashboard.queries.intake import Intake
@@ -68,7 +69,6 @@ def protocol_row(
         answers=intake.met,
         denied=intake.not_met,
     )
-    wanted = [ELSEWHERE] if intake.claim == VEHICLE else []
     return {
         "claim": found.outcome,
         "label": catalogue.failure_modes()[found.outcome].label,
@@ -77,8 +77,8 @@ def protocol_row(
         "repeat": list(found.repeat),
         "failed": list(found.failed),
         "asks": list(found.asks),
-        "met": [ask for ask in wanted if ask in intake.met],
-        "not_met": [ask for ask in wanted if ask in intake.not_met],
+        "met": list(found.said),
+        "not_met": list(found.denied),
         "words": found.words,
     }
 
@@ -91,7 +91,7 @@ def repair_row(intake: Intake, bench: Bench, context: Context) -> Row | None:
         (verdict.mode, verdict.state) == (intake.mended, CONFIRMED)
         for verdict in bench.of_fault.verdicts
     )
-    rows = [_wanted_row(bench, place, context) for place in range(len(bench.wanted))]
+    rows = [_wanted_row(bench, wanted, context) for wanted in bench.wanted]
     return {
         "mode": intake.mended,
         "label": catalogue.failure_modes()[intake.mended].label,
@@ -103,34 +103,34 @@ def repair_row(intake: Intake, bench: Bench, context: Context) -> Row | None:
     }
 
 
-def _wanted_row(bench: Bench, place: int, context: Context) -> Row:
-    wanted = (bench.wanted or ())[place]
+def _wanted_row(bench: Bench, wanted: MustPass, context: Context) -> Row:
     check = catalogue.checks()[wanted.check]
-    known = bench.left.get(wanted)
-    state = known.outcome if known else NOT_DONE if wanted in bench.left else "pass"
-    missing = known.missing_points if known else ()
-    if wanted in bench.left and known is None:
-        missing = wanted.points
-    gate = {reason.check: reason for reason in bench.now.gate}
-    if state == "pass" and check.code in gate:
-        state = gate[check.code].outcome
-    if state == "pass" and check.code == PROVED_DEAD and bench.now.not_safe:
-        state = NOT_DONE
+    state = _since_repair(bench, wanted)
     hazard = check_hazard(check.code, context)
     waits = hazard == BARRED and not bench.now.gate_is_open
     return {
         "check": check.code,
         "label": check.label,
         "why": wanted.why,
-        "state": state,
+        "state": state.outcome,
         "needed_points": list(wanted.points),
-        "missing_points": list(missing),
+        "missing_points": list(state.missing_points),
         "window": expected_window(check.code, context).text,
         "hazard": hazard,
         "hazard_words": catalogue.codes("hazards")[hazard].label,
         "caution": check.caution,
-        "waits_for_gate": waits and state != "pass",
+        "waits_for_gate": waits and state.outcome != "pass",
     }
+
+
+def _since_repair(bench: Bench, wanted: MustPass) -> CheckState:
+    if wanted in bench.left:
+        return bench.left[wanted] or CheckState(NOT_DONE, wanted.points)
+    # It has passed, and may still keep mains off: a finding, a proof that ended.
+    if wanted.check == PROVED_DEAD and bench.now.not_safe:
+        return CheckState(NOT_DONE, ())
+    gate = {reason.check: reason.outcome for reason in bench.now.gate}
+    return CheckState(gate.get(wanted.check, "pass"), ())
 
 
 def _repair_words(intake: Intake, rows: list[Row], *, is_confirmed: bool) -> str:

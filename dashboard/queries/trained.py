@@ -19,12 +19,7 @@ def trained_suggester(folder: Path) -> FaultSuggester:
     try:
         return FaultSuggester.load(folder)
     except ValueError as error:
-        raise unusable(folder, error) from None
-
-
-def unusable(folder: Path, error: ValueError) -> NotPublishedError:
-    """Return the error for a suggester that cannot be read."""
-    return NotPublishedError(
-        f"The fault suggestion in {folder} cannot be used: {error}",
-        hint="Run `mendfleet publish --train`.",
-    )
+        raise NotPublishedError(
+            f"The fault suggestion in {folder} cannot be used: {error}",
+            hint="Run `mendfleet publish --train`.",
+        ) from None
