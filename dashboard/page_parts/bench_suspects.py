@@ -18,8 +18,16 @@ from ingest import catalogue
 
 
 def show_suspects(page: str, answer: Answer) -> None:
-    """Show likely faults with share, like cases and the reasons, if enough is known."""
+    """Show likely faults with share, like cases and why; folded if little is known."""
     if not answer.more["enough_evidence"]:
+        # No chart: bars would look like an answer.
+        with st.expander("Shares all the same", key=f"{page}_shares"):
+            st.markdown(
+                "Too little is known to name a fault: the shares are not much more "
+                "than how often each was confirmed."
+            )
+            st.markdown("\n".join(_line(row) for row in answer.rows))
+            st.caption(str(answer.more["source"]))
         return
     st.header("Suspects")
     show_chart(
@@ -30,14 +38,15 @@ def show_suspects(page: str, answer: Answer) -> None:
     if answer.more["moved"]:
         st.markdown(str(answer.more["moved"]))
     for row in answer.rows:
-        critical = ", critical" if row["severity"] == "critical" else ""
-        st.markdown(
-            f"- **{row['label']}**{critical}: "
-            f"{text.share(cast('float', row['probability']), 1)}, "
-            f"{like(row)}. {_why(row)}"
-        )
+        st.markdown(_line(row))
         link_like(row, f"{like(row)} of {row['label']}")
     st.caption(str(answer.more["source"]))
+
+
+def _line(row: Row) -> str:
+    critical = ", critical" if row["severity"] == "critical" else ""
+    share = text.share(cast("float", row["probability"]), 1)
+    return f"- **{row['label']}**{critical}: {share}, {like(row)}. {_why(row)}"
 
 
 def show_to_ask(page: str, answer: Answer) -> None:

@@ -42,6 +42,9 @@ def test_without_evidence_the_page_says_so_and_draws_no_chart(open_page, read):
 
     assert "Too little to say: do the intake checks" in read(page)
     assert not page.get("vega_lite_chart")
+    (folded,) = [e for e in page.expander if e.label == "Shares all the same"]
+    assert folded.markdown[0].value.startswith("Too little is known to name a fault")
+    assert folded.markdown[1].value.count("like case") == 5
 
 
 def test_a_symptom_answered_no_leaves_the_reported_ones(open_page):
